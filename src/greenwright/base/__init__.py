@@ -1,0 +1,1 @@
+"""Values, vocabularies, estimates, answers and evidence: what every room speaks in."""
