@@ -22,8 +22,8 @@ class GreenwrightError(Exception):
     def sentence(self) -> str:
         """Return the whole error as one line of plain words."""
         head = f"{self.where}: {self.what}" if self.where else self.what
-        tail = [f"expected {self.expected}" if self.expected else "", self.do]
-        return ". ".join([head, *(part for part in tail if part)])
+        parts = (head, f"Expected {self.expected}" if self.expected else "", self.do)
+        return " ".join(part if part[-1] in ".?!" else f"{part}." for part in parts if part)
 
 
 class BadInput(GreenwrightError):
