@@ -1,0 +1,5 @@
+"""`python -m greenwright` is the command `greenwright`."""
+
+from greenwright.main import main
+
+main()

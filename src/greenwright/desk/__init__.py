@@ -1,0 +1,88 @@
+"""One function for each question, the reckoner and the books: store, clock and science meet."""
+
+from __future__ import annotations
+
+from datetime import date
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from greenwright.base.answer import QUESTIONS, Answer
+from greenwright.base.errors import UnknownKey
+from greenwright.desk.answering import Progress
+
+if TYPE_CHECKING:
+    # The reckoner needs no store: it must not wait for the database to load.
+    from greenwright.record import Store
+
+__all__ = ["QUESTIONS_READY", "Progress", "ask", "check", "effects", "today", "week"]
+
+QUESTIONS_READY: tuple[str, ...] = ("today", "effects", "week")
+"""Questions that this version answers."""
+
+
+def ask(
+    question: str,
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return the answer to a named question from the record as it was known on a day.
+
+    Args:
+        question: one of QUESTIONS_READY.
+        store: an open record.
+        on: the day.
+        course: its key; None = the only one.
+        progress: called with what is being done and the share done, 0..1.
+        options: of the single questions.
+
+    Raises:
+        UnknownKey: no such question, or not in this version.
+        CannotAnswer: the record does not hold what the question needs.
+    """
+    check(question)
+    # A question brings its own science: today must not wait for the planner to load.
+    module = import_module(f"greenwright.desk.questions.{question}")
+    return module.answer(store, on=on, course=course, progress=progress, **options)
+
+
+def today(
+    store: Store, *, on: date, course: str | None = None, progress: Progress | None = None
+) -> Answer:
+    """Return how the greens are, each and together."""
+    return ask("today", store, on=on, course=course, progress=progress)
+
+
+def effects(
+    store: Store, *, on: date, course: str | None = None, progress: Progress | None = None
+) -> Answer:
+    """Return what each practice does here."""
+    return ask("effects", store, on=on, course=course, progress=progress)
+
+
+def week(
+    store: Store, *, on: date, course: str | None = None, progress: Progress | None = None
+) -> Answer:
+    """Return what to do this week; the advice is kept in the record."""
+    return ask("week", store, on=on, course=course, progress=progress)
+
+
+def check(question: str) -> None:
+    """Refuse a question that this version does not answer.
+
+    Raises:
+        UnknownKey: no such question, or not in this version; names those that are.
+    """
+    if question in QUESTIONS_READY:
+        return
+    known = question in QUESTIONS
+    raise UnknownKey(
+        f"the question {question!r} is not in this version"
+        if known
+        else f"no question named {question!r}",
+        expected=", ".join(QUESTIONS_READY),
+        do="Ask one of these",
+    )

@@ -1,0 +1,6 @@
+"""The same questions in a notebook: `gw.open("course.db").today()`."""
+
+from greenwright.notebook.book import Book, open
+from greenwright.notebook.result import Result
+
+__all__ = ["Book", "Result", "open"]

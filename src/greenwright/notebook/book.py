@@ -1,0 +1,113 @@
+"""An open record in a notebook: one method for each question, each giving a Result."""
+
+from __future__ import annotations
+
+from datetime import date
+from os import PathLike
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from greenwright import desk
+from greenwright.base.errors import BadInput
+from greenwright.base.values import Course
+from greenwright.desk import books
+from greenwright.desk import reckon as reckoner
+from greenwright.notebook.result import Result
+
+if TYPE_CHECKING:
+    from types import TracebackType
+
+Day = date | str | None
+
+
+def open(path: str | PathLike[str], *, course: str | None = None) -> Book:
+    """Open a record for asking; nothing in it is changed but the advice that is kept.
+
+    Args:
+        path: the record file.
+        course: key of the course; None = the only one.
+
+    Raises:
+        StoreError: there is no record of that name. CannotAnswer: which course is unclear.
+    """
+    store = books.open_book(Path(path))
+    try:
+        return Book(store, books.course_of(store, course))
+    except BaseException:
+        store.close()
+        raise
+
+
+class Book:
+    """An open record of one course; close it, or use it with `with`."""
+
+    def __init__(self, store: Any, course: Course) -> None:
+        self._store = store
+        self.course = course
+
+    def __enter__(self) -> Book:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        return f"Book of {self.course.name}"
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._store.close()
+
+    def ask(self, question: str, *, on: Day = None, **options: Any) -> Result:
+        """Return the answer to a named question as the record was known on a day.
+
+        Args:
+            question: today | effects | week.
+            on: a date or ISO text; None = today where the course is.
+        """
+        key = self.course.course
+        day = _day(on) or books.today(self._store, key)
+        answer = desk.ask(question, self._store, on=day, course=key, **options)
+        return Result(answer, self.course)
+
+    def today(self, *, on: Day = None) -> Result:
+        """Return how the greens are, each and together."""
+        return self.ask("today", on=on)
+
+    def effects(self, *, on: Day = None) -> Result:
+        """Return what each practice does here."""
+        return self.ask("effects", on=on)
+
+    def week(self, *, on: Day = None) -> Result:
+        """Return what to do in the seven days after a day."""
+        return self.ask("week", on=on)
+
+    def reckon(self, name: str, **inputs: str | float) -> reckoner.ReckonResult:
+        """Return an envelope calculation, shown in the course's units.
+
+        Args:
+            name: as two-way-speed.
+            inputs: as up="8ft", down=2.9.
+        """
+        return reckoner.reckon(
+            name,
+            inputs,
+            display_units=self.course.display_units,
+            speed_units=self.course.speed_units,
+        )
+
+
+def _day(on: Day) -> date | None:
+    if on is None or isinstance(on, date):
+        return on
+    try:
+        return date.fromisoformat(on)
+    except ValueError:
+        raise BadInput(
+            f"{on!r} is not a day", where="on", expected="a date, or text as 2026-06-05"
+        ) from None
