@@ -1,0 +1,210 @@
+"""Readings of any kind -> soundings: one number each on a quantity's own scale, with noise."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date as Date
+from datetime import timedelta
+
+import numpy as np
+
+from greenwright.base.evidence import value as number
+from greenwright.base.values import Reading, Snapshot
+from greenwright.measure.families import Family, families
+from greenwright.measure.rounding import SCORE_STEPS, rounding_variance, writing_step
+from greenwright.measure.sets import SpeedSet, speed_sets
+from greenwright.stats import Observations, logit_belief
+
+WINDOW_D = 120
+"""Days of readings that an estimate looks back on."""
+
+MOST = 1200
+"""Soundings used at most; the latest are kept."""
+
+_COUNTS = ("hops", "drifts", "clean_rolls")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sounding:
+    """One reading (or set) on the scale of a family.
+
+    Args:
+        value, variance: on the family's scale (natural log where it is log).
+        observer: who is calibrated, or "".
+        shift: name of another scale it was read on, or ""; shift_sd its prior sd.
+        spot: place within the green that is read again and again, or "".
+        rows: readings behind it.
+    """
+
+    date: Date
+    green: str
+    value: float
+    variance: float
+    observer: str
+    shift: str = ""
+    shift_sd: float = 0.0
+    spot: str = ""
+    rows: int = 1
+
+
+def readings_of(snapshot: Snapshot, of: Family, *, method: str, on: Date) -> tuple[Reading, ...]:
+    """Return the readings that inform a quantity: the last 120 days up to a day.
+
+    Where that window is empty it ends at the last reading ever. Greens that the course does
+    not have are left out.
+    """
+    known = {g.green for g in snapshot.greens}
+    usable = [
+        r
+        for r in snapshot.readings
+        if r.kind in of.kinds and r.date <= on and r.green in known and _fits(r, of, method)
+    ]
+    if not usable:
+        return ()
+    last = max(r.date for r in usable)
+    end = on if last > on - timedelta(days=WINDOW_D) else last
+    return tuple(r for r in usable if r.date > end - timedelta(days=WINDOW_D))
+
+
+def chosen_method(snapshot: Snapshot, of: Family, *, method: str, on: Date) -> str:
+    """Return the method asked for, else the most read one of a quantity with methods."""
+    if method or not of.by_method:
+        return method if of.by_method else ""
+    seen = Counter(r.method for r in snapshot.readings if r.kind in of.kinds and r.date <= on)
+    return min(seen, key=lambda name: (-seen[name], name), default="")
+
+
+def quantities_read(snapshot: Snapshot) -> tuple[tuple[str, str], ...]:
+    """Return (quantity, method) of everything the record has readings of, in table order."""
+    usable = [r for r in snapshot.readings if r.kind not in _COUNTS or r.n]
+    found = []
+    for of in families().values():
+        rows = [r for r in usable if r.kind in of.kinds]
+        methods = sorted({r.method for r in rows}) if of.by_method else [""] if rows else []
+        found += [(of.quantity, method) for method in methods]
+    return tuple(found)
+
+
+def soundings(
+    readings: Sequence[Reading], snapshot: Snapshot, of: Family
+) -> tuple[tuple[Sounding, ...], tuple[SpeedSet, ...]]:
+    """Return the soundings of a family in order of date, and the speed sets behind them."""
+    if of.quantity == "green_speed":
+        sets = speed_sets(readings, snapshot.stations)
+        return tuple(_of_set(one) for one in sets)[-MOST:], sets
+    steps = _steps(readings)
+    made = [_of_reading(r, of, steps) for r in sorted(readings, key=lambda r: r.date)]
+    return tuple(made)[-MOST:], ()
+
+
+def observations(
+    found: Sequence[Sounding], greens: Sequence[str], *, on: Date
+) -> tuple[Observations, tuple[str, ...]]:
+    """Return soundings as arrays (day 0 = on) and the observers in the order of their index."""
+    observers = tuple(sorted({s.observer for s in found if s.observer}))
+    shifts = {s.shift: s.shift_sd for s in found if s.shift}
+    spots = sorted({(s.green, s.spot) for s in found if s.spot})
+    return Observations(
+        value=np.array([s.value for s in found]),
+        variance=np.array([s.variance for s in found]),
+        day=np.array([float((s.date - on).days) for s in found]),
+        unit=_index([s.green for s in found], greens),
+        rater=_index([s.observer for s in found], observers),
+        scale=_index([s.shift for s in found], list(shifts)),
+        spot=_index([(s.green, s.spot) for s in found], spots),
+        n_units=len(greens),
+        n_raters=len(observers),
+        scale_sd=tuple(shifts.values()),
+    ), observers
+
+
+def _index(names: Sequence[object], table: Sequence[object]) -> np.ndarray:
+    place = {name: i for i, name in enumerate(table)}
+    return np.array([place.get(name, -1) for name in names], dtype=np.int64)
+
+
+def _fits(reading: Reading, of: Family, method: str) -> bool:
+    if reading.kind in _COUNTS and not reading.n:
+        return False
+    return not of.by_method or reading.method == method
+
+
+def _of_set(one: SpeedSet) -> Sounding:
+    # An unnamed spot is taken to be the usual one: the safer reading of silence.
+    lasting = one.way == "one"
+    return Sounding(
+        date=one.date,
+        green=one.green,
+        value=one.level_speed_m,
+        variance=max(one.sd_m**2 - one.shift_sd_m**2, 0.0),
+        observer=one.observer or one.instrument,
+        shift=f"{one.green}/{one.station}/{one.direction}" if lasting else "",
+        shift_sd=one.shift_sd_m if lasting else 0.0,
+        spot=one.station or "usual spot",
+        rows=one.rows,
+    )
+
+
+def _of_reading(reading: Reading, of: Family, steps: Mapping[tuple[str, str], float]) -> Sounding:
+    value, variance = _valued(reading, of, steps[_writer(reading)])
+    # A kind other than the first reads a neighbouring scale: part of the link's error
+    # stays from reading to reading and is learnt where both are taken; the rest is noise.
+    linked = reading.kind != of.kinds[0]
+    link = number(f"measure.{reading.kind}.link_sd") if linked else 0.0
+    lasting = number("measure.link.lasting_share")
+    names = (reading.observer, reading.instrument)
+    first, second = names if of.rater == "observer" else names[::-1]
+    return Sounding(
+        date=reading.date,
+        green=reading.green,
+        value=value,
+        variance=variance + (1 - lasting) * link**2,
+        observer=first or second,
+        shift=reading.kind if linked else "",
+        shift_sd=link * math.sqrt(lasting),
+    )
+
+
+def _valued(reading: Reading, of: Family, step: float) -> tuple[float, float]:
+    """Return value and known variance on the family's scale."""
+    if reading.kind in _COUNTS:
+        return _counted(reading)
+    repeats = 1 if of.scale == "log" else max(reading.n or 1, 1)
+    variance = rounding_variance(step) / repeats
+    if of.scale == "plain":
+        return reading.value, variance
+    floor = max(reading.value, step / 2)
+    return math.log(floor), rounding_variance(step) / floor**2
+
+
+def _counted(reading: Reading) -> tuple[float, float]:
+    """Return a count of clean (or not clean) rolls as a score: affine in its log odds."""
+    n = float(reading.n or 0)
+    clean = reading.value if reading.kind == "clean_rolls" else n - reading.value
+    odds = logit_belief(clean, n)
+    per_logit = number("measure.clean_rolls.score_per_logit")
+    middle = number("measure.clean_rolls.score_at_half")
+    return middle + per_logit * odds.mean, per_logit**2 * odds.variance
+
+
+def _steps(readings: Iterable[Reading]) -> dict[tuple[str, str], float]:
+    written: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for reading in readings:
+        written[_writer(reading)].append(reading.value)
+    usual = number("measure.score_rounding")
+    return {w: writing_step(v, SCORE_STEPS, usual=usual) for w, v in written.items()}
+
+
+def _writer(reading: Reading) -> tuple[str, str]:
+    return reading.kind, reading.observer or reading.instrument
+
+
+def last_dates(readings: Iterable[Reading], greens: Sequence[str]) -> tuple[Date | None, ...]:
+    """Return the date of the last reading of each green, None where there is none."""
+    last: dict[str, Date] = {}
+    for reading in readings:
+        last[reading.green] = max(reading.date, last.get(reading.green, reading.date))
+    return tuple(last.get(green) for green in greens)

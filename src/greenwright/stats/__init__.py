@@ -1,0 +1,33 @@
+"""Models and intervals with no turf word in them."""
+
+from greenwright.stats.binomial import LogitBelief, logit_belief, share_estimate
+from greenwright.stats.draws import normal_draws
+from greenwright.stats.hyper import HyperPrior, PoolingPrior
+from greenwright.stats.layout import Observations
+from greenwright.stats.marginal import HYPERS
+from greenwright.stats.pooling import (
+    PooledFit,
+    PooledPosterior,
+    fit_pooled,
+    one_blas_thread,
+    posterior,
+)
+from greenwright.stats.truncated import chance_within, truncated_estimate
+
+__all__ = [
+    "HYPERS",
+    "HyperPrior",
+    "LogitBelief",
+    "Observations",
+    "PooledFit",
+    "PooledPosterior",
+    "PoolingPrior",
+    "chance_within",
+    "fit_pooled",
+    "logit_belief",
+    "normal_draws",
+    "one_blas_thread",
+    "posterior",
+    "share_estimate",
+    "truncated_estimate",
+]
