@@ -21,6 +21,7 @@ def load(
     paths: Annotated[
         list[Path], typer.Argument(help="Record folders, .csv files or an .xlsx.", metavar="PATH…")
     ],
+    *,
     record: Record = RECORD,
     course: Course = None,
     on: On = None,

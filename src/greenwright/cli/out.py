@@ -62,7 +62,7 @@ def progress() -> Iterator[Callable[[str, float], None]]:
         return
     started, width = monotonic(), 0
 
-    def show(text: str, share: float) -> None:
+    def _show(text: str, share: float) -> None:
         nonlocal width
         if monotonic() - started > PATIENCE_S:
             line = f"{text} … {100 * share:.0f} %"
@@ -71,7 +71,7 @@ def progress() -> Iterator[Callable[[str, float], None]]:
             width = max(width, len(line))
 
     try:
-        yield show
+        yield _show
     finally:
         if width:
             sys.stderr.write("\r" + " " * width + "\r")

@@ -12,6 +12,7 @@ from greenwright.cli.out import faults, progress, say
 
 def ask(
     question: Annotated[str, typer.Argument(help="today, effects or week.")],
+    *,
     record: Record = RECORD,
     course: Course = None,
     on: On = None,

@@ -19,6 +19,7 @@ def reckon(
     values: Annotated[
         list[str] | None, typer.Argument(help='As up=8ft down="9\'6\\"".', metavar="KEY=VALUE…")
     ] = None,
+    *,
     as_json: Json = False,
     units: Annotated[str, typer.Option(help="metric or us.")] = "metric",
     speed: Annotated[str, typer.Option(help="Green speed in ft or m.")] = "ft",

@@ -1,4 +1,7 @@
-"""Keeping the record: what every face does with it, with clock, reading and store joined."""
+"""Keeping the record: what every face does with it, with clock, reading and store joined.
+
+Reading files and inventing a course load only where they are done: asking must not wait for them.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
-from greenwright import intake, record, simulate
+from greenwright import record
 from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput
 from greenwright.base.values import Course, LoadReport, Revision
 from greenwright.desk import clock
@@ -88,6 +91,8 @@ def load_paths(
     Raises:
         RefusedInput: a file that cannot be read at all. CannotAnswer: which course is unclear.
     """
+    from greenwright import intake
+
     day = on or today(store, course)
     known = record.known(store, course)
     parsed, ignored = intake.read_paths([Path(p) for p in paths], today=day, known=known)
@@ -123,6 +128,8 @@ def enter(
         cells: column -> text as typed.
         course, on, who, dry_run: as in `load_paths`.
     """
+    from greenwright import intake
+
     day = on or today(store, course)
     parsed = intake.read_form(file, cells, today=day, known=record.known(store, course))
     return record.load(
@@ -158,6 +165,8 @@ def correct(
     Raises:
         RefusedInput: the row would not be kept so. BadInput: no reason. UnknownKey: no such row.
     """
+    from greenwright import intake
+
     day = on or today(store, course)
     was = _latest(store, file, row_id, course)
     whole = {**as_cells(file, was), **cells}
@@ -282,6 +291,8 @@ def make_demo(path: Path, *, seed: int = DEMO_SEED, on: date | None = None) -> L
     Raises:
         BadInput: the file exists already.
     """
+    from greenwright import simulate
+
     if Path(path).exists():
         raise BadInput(
             "a file of this name exists already",

@@ -129,8 +129,8 @@ def oxide_factor(element: str) -> float:
 
     From standard atomic weights.
 
-    >>> round(1 / oxide_factor("K"), 4)
-    0.8301
+    >>> round(1 / oxide_factor("K"), 3)
+    0.83
     """
     _, atoms, oxygens = _OXIDE[_known(element)]
     held = atoms * _WEIGHT[element]
