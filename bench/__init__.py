@@ -1,0 +1,1 @@
+"""Speed, as ratios against a peer measured in the same run wherever a peer exists."""
