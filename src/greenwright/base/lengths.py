@@ -12,7 +12,7 @@ INCH_M = 0.0254
 
 _FEET_INCHES = re.compile(
     r"""^\s*(?P<feet>\d+(?:\.\d+)?)\s*
-        (?:'|’|′|-|\s*f(?:ee|oo)?t\.?\s*)\s*
+        (?:'|’|′|-(?=\s*\d)|\s*f(?:ee|oo)?t\.?\s*)\s*
         (?:(?P<inches>\d+(?:\.\d+)?)\s*(?:"|”|″|''|in(?:ch(?:es)?)?\.?)?)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )
