@@ -8,6 +8,7 @@ for about 300 independent ones: binomial sd about 1.7 points, and 86 to 94 % is 
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
@@ -124,9 +125,9 @@ def score_readings(rng: np.random.Generator, s: Sizes, truth: np.ndarray) -> lis
 
 
 @cache
-def judged(quantity: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Return errors, half widths and sds of every green's estimate over all records."""
-    rows = []
+def judged(quantity: str) -> dict[str, np.ndarray]:
+    """Return (low, high, value) less the truth for each green, change, course and spread."""
+    kept: dict[str, list[tuple[float, float, float]]] = defaultdict(list)
     for seed in range(RECORDS):
         rng = np.random.default_rng([seed, len(quantity)])
         if quantity == "green_speed":
@@ -147,17 +148,23 @@ def judged(quantity: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         )
         found = surface(record, quantity)
         assert found is not None
-        rows += [
-            (e.low - true, e.high - true, e.value - true)
-            for e, true in zip(found.per_green, truth[-1], strict=True)
-        ]
-    low, high, error = np.array(rows).T
-    return low, high, error
+        now, before = truth[-1], truth[-8]
+        for name, estimates, true in (
+            ("green", found.per_green, now),
+            ("change", found.change_7d, now - before),
+            ("course", (found.course,), [now.mean()]),
+            ("course change", (found.course_change_7d,), [now.mean() - before.mean()]),
+            ("spread", (found.between_greens_sd,), [now.std(ddof=1)]),
+        ):
+            kept[name] += [
+                (e.low - t, e.high - t, e.value - t) for e, t in zip(estimates, true, strict=True)
+            ]
+    return {name: np.array(rows).T for name, rows in kept.items()}
 
 
-def coverage(quantity: str, *, shrunk: float = 1.0) -> float:
+def coverage(quantity: str, what: str = "green", *, shrunk: float = 1.0) -> float:
     """Share of intervals that hold the truth, each shrunk about its estimate by a factor."""
-    low, high, error = judged(quantity)
+    low, high, error = judged(quantity)[what]
     held = (error + shrunk * (low - error) <= 0) & (error + shrunk * (high - error) >= 0)
     return float(held.mean())
 
@@ -165,7 +172,7 @@ def coverage(quantity: str, *, shrunk: float = 1.0) -> float:
 @pytest.mark.slow
 @pytest.mark.parametrize("quantity", ["green_speed", "smoothness"])
 def test_ninety_per_cent_intervals_hold_the_truth(quantity: str) -> None:
-    assert len(judged(quantity)[0]) >= 150 * GREENS
+    assert len(judged(quantity)["green"][0]) >= 150 * GREENS
     assert WINDOW[0] <= coverage(quantity) <= WINDOW[1]
 
 
@@ -180,4 +187,12 @@ def test_an_estimator_made_too_sure_on_purpose_is_caught(quantity: str) -> None:
 @pytest.mark.parametrize(("quantity", "bias"), [("green_speed", 0.02), ("smoothness", 0.15)])
 def test_estimates_are_not_biased(quantity: str, bias: float) -> None:
     """Mean error over 160 records is small beside the sd of one (about 0.09 m, 0.6 points)."""
-    assert abs(judged(quantity)[2].mean()) < bias
+    assert abs(judged(quantity)["green"][2].mean()) < bias
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("quantity", ["green_speed", "smoothness"])
+@pytest.mark.parametrize("what", ["change", "course", "course change", "spread"])
+def test_changes_course_and_spread_hold_the_truth_too(quantity: str, what: str) -> None:
+    """One number a record: binomial sd of 160 is 2.4 points, so 83 to 97 % is 3 sds."""
+    assert 0.83 <= coverage(quantity, what) <= 0.97

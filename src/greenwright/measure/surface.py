@@ -71,6 +71,7 @@ class Surface:
         observers: shifts of observers and instruments.
         day_sd, green_day_sd: sd of the day-to-day process of course and green [unit].
         correlation_days, green_correlation_days: e-folding times [days].
+        slow_sd, slow_days: the course's slow drift with the season [unit], [days].
         cautions: sets to repeat or spots to move, last 14 days.
         evidence: keys of outside numbers used.
     """
@@ -101,6 +102,8 @@ class Surface:
     green_day_sd: float
     correlation_days: float
     green_correlation_days: float
+    slow_sd: float
+    slow_days: float
     cautions: tuple[str, ...]
     evidence: tuple[str, ...]
 
@@ -226,6 +229,8 @@ def _assembled(
         green_day_sd=fit.hyper["unit_day_sd"] * typical,
         correlation_days=fit.hyper["day_correlation"],
         green_correlation_days=fit.hyper["unit_correlation"],
+        slow_sd=fit.hyper["slow_sd"] * typical,
+        slow_days=fit.hyper["slow_correlation"],
         cautions=case.cautions,
         evidence=_keys(case),
     )
