@@ -52,8 +52,20 @@ def test_labour_of_some_greens_goes_by_their_share(demo: Simulated) -> None:
 def test_planned_work_has_no_hours_yet(demo: Simulated) -> None:
     planned = [r for r in demo.tables["work"] if r["status"] == "planned"]
     assert planned and not any(r.get("labour_h") or r.get("operator") for r in planned)
-    practices = {r["practice"] for r in planned}
-    assert {"mow", "roll"} <= practices
+
+
+def test_what_the_plan_decides_is_left_open(demo: Simulated) -> None:
+    ahead = {
+        r["practice"]
+        for r in demo.tables["work"]
+        if r["status"] == "planned" and r["date"] > TODAY.isoformat()
+    }
+    assert ahead and not ahead & set(demo.stage.site.world.manager.left_open)
+    manager = replace(demo.stage.site.world.manager, left_open=())
+    small = course(7, today=TODAY, world=World(greens=3, days=20, manager=manager))
+    assert {"mow", "roll"} <= {
+        r["practice"] for r in small.tables["work"] if r["status"] == "planned"
+    }
 
 
 def test_a_days_rows_are_in_order_of_time(demo: Simulated) -> None:

@@ -235,7 +235,7 @@ def usual_week(
     """Write ahead the usual pattern for the days after a view's day: no need, no luck, no slip.
 
     Mowing at the heights his rule leads to, rolling on the usual weekdays within the weekly
-    limit, routine work when due.
+    limit, routine work when due; without the practices that he leaves open.
     """
     ahead, manager, climate = [], site.world.manager, site.world.climate
     for k in range(1, manager.planned_days + 1):
@@ -245,7 +245,7 @@ def usual_week(
         diary = _heights(manager, diary, then)
         acts = _usual_day(site, diary, then)
         diary = noted(site, diary, then, acts)
-        ahead.append((day, acts))
+        ahead.append((day, tuple(a for a in acts if a.practice not in manager.left_open)))
     return tuple(ahead)
 
 

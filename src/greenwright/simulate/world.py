@@ -147,7 +147,8 @@ class Manager:
 
     The chance of a roll has the log-odds ``lean + usual_push + event_push + winter_push +
     need * (wanted - impression) / 0.1 m``, the impression being the surface of that morning
-    before any work, seen with an error of ``impression_sd`` [m].
+    before any work, seen with an error of ``impression_sd`` [m]. What is ``left_open`` is not
+    written ahead: the week's plan decides it.
     """
 
     lean: float = -1.6
@@ -174,6 +175,7 @@ class Manager:
     regulator_heat: float = 200.0
     dry_pct: tuple[float, ...] = (14.0, 14.0, 17.0)
     planned_days: int = 7
+    left_open: tuple[str, ...] = ("mow", "roll", "topdress", "verticut", "brush")
 
     @classmethod
     def coin_flip(cls) -> Manager:
