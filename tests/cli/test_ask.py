@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import subprocess
+import sys
 from pathlib import Path
 
 import jsonschema
@@ -20,6 +23,16 @@ def test_json_obeys_the_schema(small: Path, call: Call, question: str) -> None:
     assert got.code == 0, got.err
     jsonschema.validate(got.json, answer_schema())
     assert got.json["question"] == question and got.json["as_of"] == "2026-06-05"
+
+
+@pytest.mark.parametrize("question", READY)
+def test_nothing_but_the_answer_stands_on_standard_output(small: Path, question: str) -> None:
+    # In a process of its own: a library that prints past Python would be seen here only.
+    words = [sys.executable, "-m", "greenwright", "ask", question, "--record", str(small), *DAY]
+    done = subprocess.run([*words, "--json"], capture_output=True, check=True)
+    assert json.loads(done.stdout)["question"] == question and done.stderr == b""
+    told = subprocess.run(words, capture_output=True, check=True)
+    assert told.stdout.decode("utf-8").splitlines()[0].endswith("?")
 
 
 @pytest.mark.parametrize("question", READY)

@@ -10,7 +10,7 @@ import typer
 
 from greenwright.base.errors import RefusedInput
 from greenwright.cli.options import RECORD, Course, Json, On, Record, day
-from greenwright.cli.out import faults, say, say_json, tell
+from greenwright.cli.out import faults, progress, say, say_json, tell
 from greenwright.cli.report import report_json, report_words
 
 Who = Annotated[str, typer.Option(help="Who loads it.", metavar="NAME")]
@@ -45,7 +45,8 @@ def load(
             "who": who,
             "why": why,
         }
-        report, created = _load(record, paths, wanted)
+        with progress() as show:
+            report, created = _load(record, paths, {**wanted, "progress": show})
         if created:
             tell(f"Made a new record: {record}")
         say_json(report_json(report)) if as_json else say(report_words(report))
@@ -157,7 +158,8 @@ def demo(
     with faults():
         from greenwright.desk import books
 
-        report = books.make_demo(record, seed=seed, on=day(on) if on else None)
+        with progress() as show:
+            report = books.make_demo(record, seed=seed, on=day(on) if on else None, progress=show)
         say(f"Made {record}: an invented course, {report.total.kept} rows.")
 
 

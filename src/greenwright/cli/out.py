@@ -6,7 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from time import monotonic
+from threading import Timer
 from typing import Any
 
 import typer
@@ -60,19 +60,39 @@ def progress() -> Iterator[Callable[[str, float], None]]:
     if not sys.stderr.isatty():
         yield lambda _text, _share: None
         return
-    started, width = monotonic(), 0
-
-    def _show(text: str, share: float) -> None:
-        nonlocal width
-        if monotonic() - started > PATIENCE_S:
-            line = f"{text} … {100 * share:.0f} %"
-            sys.stderr.write("\r" + line.ljust(width))
-            sys.stderr.flush()
-            width = max(width, len(line))
-
+    line = _Line()
+    # The timer shows the step that was begun before the second was over.
+    timer = Timer(PATIENCE_S, line.begin)
+    timer.daemon = True
+    timer.start()
     try:
-        yield _show
+        yield line.tell
     finally:
-        if width:
-            sys.stderr.write("\r" + " " * width + "\r")
+        timer.cancel()
+        line.clear()
+
+
+class _Line:
+    """The last line of a terminal: the step being done, once it may be shown."""
+
+    def __init__(self) -> None:
+        self._text, self._width, self._begun = "", 0, False
+
+    def begin(self) -> None:
+        self._begun = True
+        self._write()
+
+    def tell(self, text: str, share: float) -> None:
+        self._text = f"{text} … {100 * share:.0f} %"
+        if self._begun:
+            self._write()
+
+    def clear(self) -> None:
+        if self._width:
+            sys.stderr.write("\r" + " " * self._width + "\r")
             sys.stderr.flush()
+
+    def _write(self) -> None:
+        sys.stderr.write("\r" + self._text.ljust(self._width))
+        sys.stderr.flush()
+        self._width = max(self._width, len(self._text))

@@ -15,6 +15,7 @@ from greenwright import record
 from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput
 from greenwright.base.values import Course, LoadReport, Revision
 from greenwright.desk import clock
+from greenwright.desk.answering import Progress, silent
 from greenwright.desk.cells import as_cells
 
 if TYPE_CHECKING:
@@ -76,6 +77,7 @@ def load_paths(
     why: str = "",
     dry_run: bool = False,
     all_or_nothing: bool = False,
+    progress: Progress = silent,
 ) -> LoadReport:
     """Read record files into the record and report what was kept and refused.
 
@@ -87,6 +89,7 @@ def load_paths(
         who, why: written beside what changes.
         dry_run: only say what would happen.
         all_or_nothing: keep nothing if any row is refused.
+        progress: told what is being done and the share done.
 
     Raises:
         RefusedInput: a file that cannot be read at all. CannotAnswer: which course is unclear.
@@ -95,7 +98,9 @@ def load_paths(
 
     day = on or today(store, course)
     known = record.known(store, course)
+    progress("Reading the files", 0.0)
     parsed, ignored = intake.read_paths([Path(p) for p in paths], today=day, known=known)
+    progress("Writing the rows", 0.5)
     return record.load(
         store,
         parsed,
@@ -280,7 +285,9 @@ def audit(store: Store) -> tuple[str, ...]:
     return tuple(record.audit(store))
 
 
-def make_demo(path: Path, *, seed: int = DEMO_SEED, on: date | None = None) -> LoadReport:
+def make_demo(
+    path: Path, *, seed: int = DEMO_SEED, on: date | None = None, progress: Progress = silent
+) -> LoadReport:
     """Make a record of an invented course, its two seasons and its people.
 
     Args:
@@ -301,6 +308,14 @@ def make_demo(path: Path, *, seed: int = DEMO_SEED, on: date | None = None) -> L
             do="Name another file with --record, or move the old one away",
         )
     day = on or clock.today()
+    progress("Inventing two seasons", 0.0)
     with TemporaryDirectory() as folder, open_book(path, create=True) as store:
         simulate.write_record(simulate.course(seed, today=day), Path(folder))
-        return load_paths(store, [Path(folder)], on=day, who="demo", why="invented course")
+        return load_paths(
+            store,
+            [Path(folder)],
+            on=day,
+            who="demo",
+            why="invented course",
+            progress=lambda text, share: progress(text, 0.5 + share / 2),
+        )

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
-from typing import Any
 
-from greenwright.advise import PlanLine, PlanResult, WeekPlan, plan_week
+from greenwright.advise import WeekPlan, plan_week
+from greenwright.advise.targets import wanted as quantities_wanted
 from greenwright.base.answer import Answer
-from greenwright.base.errors import CannotAnswer
 from greenwright.base.values import Snapshot
 from greenwright.desk import cautions, clock, gaps
 from greenwright.desk.answering import (
@@ -22,14 +21,21 @@ from greenwright.desk.answering import (
     require_readings,
     silent,
 )
-from greenwright.desk.questions.today import measure_keys
+from greenwright.desk.defaults import told_defaults
+from greenwright.desk.planned import choice_row, plan_row
+from greenwright.desk.quiet import settle_solver
+from greenwright.desk.targets import wanted
 from greenwright.measure import Surface, quantities_read, surface
 from greenwright.record import Store, keep_answer, snapshot
 from greenwright.respond import responses
 
 MODEL = "plan 1 (reported effects)"
-PLANNED = ("green_speed", "smoothness", "quality", "height_of_cut")
-"""Quantities that a plan starts from, where they were read."""
+SPEED = ("roll_distance", "green_speed")
+ALWAYS = ("green_speed", "smoothness", "quality")
+"""Quantities that a plan starts from or keeps, target or not."""
+PLANS = ("advised", "nothing", "usual")
+
+Surfaces = Mapping[tuple[str, str], Surface]
 
 
 def answer(
@@ -41,125 +47,86 @@ def answer(
         store, on, course, progress: as in the question today.
 
     Raises:
-        CannotAnswer: several courses and none named, no green in play, no green speed read yet,
-            or limits that leave no plan.
+        CannotAnswer: several courses and none named, no green in play, or no green speed yet.
     """
     started, tell = clock.stopwatch(), progress or silent
     tell("Reading the record", 0.0)
     record = snapshot(store, course, on=on)
-    require_greens(record)
-    require_readings(record, ("roll_distance", "green_speed"))
-    surfaces = _surfaces(record)
-    tell("Drawing what the work may do", 0.15)
-    plan = plan_week(
-        record, surfaces, responses(record, seed=SEED), seed=SEED, progress=_within(tell, 0.25)
-    )
-    if plan.no_plan:
-        raise CannotAnswer(
-            plan.no_plan,
-            where=record.course.name,
-            expected="limits that leave at least one plan",
-            do="Loosen one of these limits, or take the planned work out of the record",
-        )
-    given = finish("week", record, _made(record, surfaces, plan), started=started)
+    given = of_record(record, tell=tell, started=started)
+    # Asked again of the same record and day the advice is the same, and is kept once.
     keep_answer(store, given, course=record.course.course, now=clock.now())
     return given
 
 
-def _surfaces(record: Snapshot) -> Mapping[str, Surface]:
-    read = {quantity for quantity, _ in quantities_read(record)}
-    found = {q: surface(record, q) for q in PLANNED if q in read}
-    return {quantity: one for quantity, one in found.items() if one is not None}
+def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> Answer:
+    """Return the same from a record that is already read; nothing is kept."""
+    require_greens(record)
+    require_readings(record, SPEED)
+    tell("Working out the greens", 0.05)
+    surfaces = _surfaces(record)
+    tell("Drawing what the work may do", 0.2)
+    settle_solver()
+    plan = plan_week(
+        record,
+        {f"{quantity}:{method}".rstrip(":"): one for (quantity, method), one in surfaces.items()},
+        responses(record, seed=SEED),
+        seed=SEED,
+        progress=lambda text, share: tell(text, 0.25 + 0.75 * share),
+    )
+    tell("Done", 1.0)
+    return finish("week", record, _made(record, surfaces, plan), started=started)
 
 
-def _within(tell: Progress, start: float) -> Progress:
-    return lambda text, share: tell(text, start + (1 - start) * share)
+def _surfaces(record: Snapshot) -> Surfaces:
+    targeted = {quantity for quantity, _ in quantities_wanted(record)} | set(ALWAYS)
+    found = {
+        (quantity, method): surface(record, quantity, method=method)
+        for quantity, method in quantities_read(record)
+        if quantity in targeted
+    }
+    return {key: one for key, one in found.items() if one is not None}
 
 
-def _made(record: Snapshot, surfaces: Mapping[str, Surface], plan: WeekPlan) -> Made:
+def _made(record: Snapshot, surfaces: Surfaces, plan: WeekPlan) -> Made:
     unknown = _gaps(record, surfaces, plan)
+    starts = frozenset(key for one in surfaces.values() for key in one.evidence)
     return Made(
         model=MODEL,
-        choices=tuple(_choice(line) for line in plan.advised.lines),
+        choices=tuple(choice_row(line) for line in plan.advised.lines),
         gaps=unknown,
         cautions=(
-            *cautions.data(plan.notes),
+            *cautions.data(_notes(plan)),
             *cautions.old_record(last_reading(record), record.as_of),
             *cautions.safety(),
         ),
-        used=frozenset(plan.used)
-        | measure_keys(tuple(surfaces.values()))
-        | gaps.time_keys(unknown),
-        more={
-            "plans": {name: _plan(getattr(plan, name)) for name in ("advised", "nothing", "usual")},
-            "leave_outs": (),
+        used=starts | frozenset(plan.evidence) | gaps.time_keys(unknown),
+        more=_more(record, surfaces, plan),
+    )
+
+
+def _notes(plan: WeekPlan) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(note for note in (plan.no_plan, *plan.notes) if note))
+
+
+def _more(record: Snapshot, surfaces: Surfaces, plan: WeekPlan) -> Row:
+    held = {one.quantity: wanted(record, one).common for one in surfaces.values()}
+    return {
+        "plans": {name: plan_row(getattr(plan, name)) for name in PLANS},
+        "leave_outs": (),
+        "targets": {
+            quantity: {"low": band.low, "high": band.high, "default": band.default}
+            for quantity, band in held.items()
+            if band is not None
         },
-    )
-
-
-def _choice(line: PlanLine) -> Row:
-    return {
-        "date": line.date,
-        "greens": list(line.greens),
-        "group": line.group,
-        "practice": line.practice,
-        "amount": line.amount,
-        "unit": line.unit,
-        "passes": line.passes,
-        "material": line.material,
-        "labour_h": line.labour_h,
-        "cost": line.cost,
-        "reason": line.reason,
-        "effects": [
-            {"quantity": quantity, "horizon_days": days, "estimate": estimate}
-            for quantity, days, estimate in line.effects
-        ],
-        "confidence": line.confidence,
-        "changes_mind": line.changes_mind,
-        "stops": list(line.stops),
-        "fixed": line.fixed,
+        "no_plan": plan.no_plan,
+        "optimum": {"proven": plan.proven, "gap": plan.gap},
     }
 
 
-def _plan(result: PlanResult) -> dict[str, Any]:
-    return {
-        "in_target": result.in_target,
-        "complaints": result.complaints,
-        "labour_h": result.labour_h,
-        "cost": result.cost,
-        "loss": result.loss,
-        "by_day": result.by_day,
-        "lines": [
-            {
-                "date": line.date,
-                "greens": list(line.greens),
-                "practice": line.practice,
-                "amount": line.amount,
-                "unit": line.unit,
-                "passes": line.passes,
-                "labour_h": line.labour_h,
-            }
-            for line in result.lines
-        ],
-    }
-
-
-def _gaps(record: Snapshot, surfaces: Mapping[str, Surface], plan: WeekPlan) -> tuple[Row, ...]:
-    greens = surfaces["green_speed"].greens
-    rows = [gaps.never_read(core, greens[0]) for core in gaps.CORE if core not in surfaces]
-    for one in surfaces.values():
-        old = gaps.stale(one, on=record.as_of)
-        rows += [old] if old else []
-    return (*rows, *_defaults(plan.defaults))
-
-
-def _defaults(texts: Sequence[str]) -> tuple[Row, ...]:
-    return tuple(
-        {
-            "about": "default",
-            "text": text,
-            "why": "the plan leans on it; the course's own figure belongs in the record",
-            "reading": None,
-        }
-        for text in texts
-    )
+def _gaps(record: Snapshot, surfaces: Surfaces, plan: WeekPlan) -> tuple[Row, ...]:
+    greens = require_greens(record)
+    read = {quantity for quantity, _ in surfaces}
+    never = [*gaps.CORE, *(quantity for quantity, _ in plan.missing)]
+    rows = [gaps.never_read(q, greens[0]) for q in dict.fromkeys(never) if q not in read]
+    old = [gaps.stale(one, on=record.as_of) for one in surfaces.values()]
+    return (*rows, *(row for row in old if row), *told_defaults(plan.defaults))
