@@ -1,0 +1,248 @@
+"""Numbers in the reader's units, with their range and never more digits than it allows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor, log10
+
+from greenwright.base.estimate import Estimate
+from greenwright.base.lengths import INCH_M
+from greenwright.base.tables import quantities
+from greenwright.base.values import Course
+
+MINUS = "−"
+RANGE = "–"
+_SQUARE_FT_1000_M2 = 92.90304  # 1000 ft2 in m2, exact
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """How one quantity is written: reader's unit = canonical unit x factor + offset.
+
+    Args:
+        unit: unit as printed after the number, empty for none.
+        factor, offset: from the canonical unit to the printed one.
+        decimals: most decimals that are ever printed.
+        feet: printed as feet and inches; the printed unit is then the inch.
+        of: top of a score, printed as "of 10".
+        low, high: what the canonical value cannot leave.
+    """
+
+    unit: str = ""
+    factor: float = 1.0
+    offset: float = 0.0
+    decimals: int = 2
+    feet: bool = False
+    of: str = ""
+    low: float | None = None
+    high: float | None = None
+
+    def shown(self, value: float) -> float:
+        """Return a level [canonical unit] in the printed unit."""
+        return value * self.factor + self.offset
+
+    def inside(self, value: float) -> float:
+        """Return value [canonical unit] drawn back into what is possible."""
+        lowest = value if self.low is None else max(value, self.low)
+        return lowest if self.high is None else min(lowest, self.high)
+
+
+_METRIC = {
+    "mL/m2": Scale("mL/m²", decimals=0),
+    "g/m2": Scale("g/m²", decimals=2),
+    "L/m2": Scale("L/m²", decimals=2),
+    "degC": Scale("°C", decimals=1),
+    "%": Scale("%", decimals=1),
+    "mm": Scale("mm", decimals=2),
+    "m": Scale("m", decimals=2),
+    "score": Scale(decimals=1, of="10"),
+    "rating": Scale(decimals=1, of="9"),
+    "count/m2": Scale("per m²", decimals=1),
+    "g": Scale("g", decimals=0),
+    "mm/m": Scale("mm/m", decimals=1),
+    "m2": Scale("m²", decimals=0),
+}
+_US = {
+    "mL/m2": Scale("L/1000 ft²", factor=_SQUARE_FT_1000_M2 / 1000, decimals=1),
+    "g/m2": Scale("lb/1000 ft²", factor=_SQUARE_FT_1000_M2 / 453.59237, decimals=2),
+    "L/m2": Scale("ft³/1000 ft²", factor=_SQUARE_FT_1000_M2 / 28.316846592, decimals=1),
+    "degC": Scale("°F", factor=1.8, offset=32.0, decimals=0),
+    "mm": Scale("in", factor=1 / 25.4, decimals=3),
+    "count/m2": Scale("per 1000 ft²", factor=_SQUARE_FT_1000_M2, decimals=0),
+    "m2": Scale("ft²", factor=1 / 0.09290304, decimals=0),
+}
+_FEET = Scale(factor=1 / INCH_M, decimals=0, feet=True)
+_UNITLESS = Scale()
+
+
+def scale_for(quantity: str, unit: str, course: Course) -> Scale:
+    """Return how this course reads a quantity kept in a canonical unit.
+
+    Green speed follows `course.speed_units`, everything else `course.display_units`.
+    """
+    bounds = quantities().get(quantity)
+    limits = {"low": bounds.low, "high": bounds.high} if bounds else {}
+    if quantity == "green_speed" and course.speed_units == "ft":
+        return _bounded(_FEET, limits)
+    table = _METRIC | _US if course.display_units == "us" else _METRIC
+    return _bounded(table.get(unit, Scale(unit) if unit else _UNITLESS), limits)
+
+
+def _bounded(scale: Scale, limits: dict[str, float]) -> Scale:
+    if not limits:
+        return scale
+    return Scale(
+        scale.unit, scale.factor, scale.offset, scale.decimals, scale.feet, scale.of, **limits
+    )
+
+
+def decimals_for(half_width: float, most: int) -> int:
+    """Return how many decimals a range of that half width allows, at most `most`.
+
+    The last digit printed stands for no more than half of the half width; negative means
+    rounding to tens, hundreds and so on.
+
+    >>> decimals_for(0.085, 3), decimals_for(0.4, 3), decimals_for(30.0, 3)
+    (2, 1, -1)
+    """
+    if half_width <= 0:
+        return most
+    return min(most, -floor(log10(half_width / 2)))
+
+
+def number(value: float, decimals: int = 0, *, signed: bool = False) -> str:
+    """Return a number with a true minus sign; negative decimals round to tens and up.
+
+    >>> number(-1234.5, 1), number(0.4, 1, signed=True), number(1267, -1)
+    ('−1234.5', '+0.4', '1270')
+    """
+    rounded = round(value, decimals)
+    text = f"{abs(rounded):.{max(decimals, 0)}f}"
+    if float(text) == 0:
+        return text
+    return (MINUS if rounded < 0 else "+" if signed else "") + text
+
+
+def _inch_step(half_width_in: float) -> int:
+    if half_width_in < 6:
+        return 1
+    return 3 if half_width_in < 12 else 6
+
+
+def _feet(value_in: float, step: int, *, signed: bool = False) -> str:
+    inches = floor(abs(value_in) / step + 0.5) * step
+    sign = "" if not inches else MINUS if value_in < 0 else "+" if signed else ""
+    return f"{sign}{inches // 12}'{inches % 12}\""
+
+
+def level(estimate: Estimate, quantity: str, course: Course) -> str:
+    """Return a level with its range, as ``9'5" (9'1"–9'8")`` or ``2.87 m (2.78–2.95)``."""
+    scale = scale_for(quantity, estimate.unit, course)
+    ends = [scale.shown(scale.inside(x)) for x in (estimate.value, estimate.low, estimate.high)]
+    if scale.feet:
+        step = _inch_step((ends[2] - ends[1]) / 2)
+        middle, low, high = (_feet(x, step) for x in ends)
+        return f"{middle} ({low}{RANGE}{high})"
+    places = decimals_for((ends[2] - ends[1]) / 2, scale.decimals)
+    middle, low, high = (number(x, places) for x in ends)
+    joint = " to " if MINUS in low else RANGE
+    return f"{middle}{_tail(scale)} ({low}{joint}{high})"
+
+
+def _tail(scale: Scale) -> str:
+    if scale.of:
+        return f" of {scale.of}"
+    return f" {scale.unit}" if scale.unit else ""
+
+
+def point(value: float, unit: str, quantity: str, course: Course) -> str:
+    """Return a bare level (a target, an amount) in the reader's unit, trailing zeros cut."""
+    scale = scale_for(quantity, unit, course)
+    shown = scale.shown(value)
+    if scale.feet:
+        return _feet(shown, 1)
+    text = number(shown, scale.decimals)
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{text} {scale.unit}" if scale.unit else text
+
+
+def middle(estimate: Estimate, quantity: str, course: Course) -> str:
+    """Return the level alone, for a figure that draws its range beside it."""
+    return level(estimate, quantity, course).split(" (")[0].split(" of ")[0]
+
+
+def change(estimate: Estimate, quantity: str, course: Course) -> str:
+    """Return a difference with its range, as ``+6 in (+3 to +9)``."""
+    scale = scale_for(quantity, estimate.unit, course)
+    ends = [x * scale.factor for x in (estimate.value, estimate.low, estimate.high)]
+    unit = "in" if scale.feet else scale.unit
+    most = 1 if scale.feet else scale.decimals + (not scale.unit)
+    places = decimals_for((ends[2] - ends[1]) / 2, most)
+    centre, low, high = (number(x, places, signed=True) for x in ends)
+    return f"{centre}{' ' + unit if unit else ''} ({low} to {high})"
+
+
+def spread(estimate: Estimate, quantity: str, course: Course) -> str:
+    """Return a width (a spread between greens) with its range, as ``4 in (2–7)``."""
+    scale = scale_for(quantity, estimate.unit, course)
+    ends = [max(x, 0.0) * scale.factor for x in (estimate.value, estimate.low, estimate.high)]
+    unit = "in" if scale.feet else scale.unit or "points"
+    places = decimals_for((ends[2] - ends[1]) / 2, 1 if scale.feet else scale.decimals)
+    centre, low, high = (number(x, places) for x in ends)
+    return f"{centre} {unit} ({low}{RANGE}{high})"
+
+
+def band(low: float | None, high: float | None, *, unit: str, quantity: str, course: Course) -> str:
+    """Return a target band in the reader's unit: both ends, or one with at least / at most."""
+    ends = [None if x is None else point(x, unit, quantity, course) for x in (low, high)]
+    if ends[0] and ends[1]:
+        first = ends[0]
+        tail = f" {scale_for(quantity, unit, course).unit}".rstrip()
+        return f"{first.removesuffix(tail) if tail else first}{RANGE}{ends[1]}"
+    return f"at least {ends[0]}" if ends[0] else f"at most {ends[1]}" if ends[1] else ""
+
+
+def chance(p: float) -> str:
+    """Return a chance in words and number.
+
+    >>> chance(0.31), chance(0.5), chance(0.02), chance(0.995)
+    ('about 3 in 10', 'about 5 in 10', 'less than 1 in 20', 'more than 99 in 100')
+    """
+    for edge, odds, nearly in ((0.01, "1 in 100", "99 in 100"), (0.05, "1 in 20", "19 in 20")):
+        if p < edge:
+            return f"less than {odds}"
+        if p > 1 - edge:
+            return f"more than {nearly}"
+    return f"about {min(max(round(p * 10), 1), 9)} in 10"
+
+
+def share(p: float) -> str:
+    """Return a share as whole hundredths: ``45 of 100``."""
+    return f"{round(p * 100)} of 100"
+
+
+def hours(h: float) -> str:
+    """Return labour: minutes under an hour, else hours with one decimal where it counts.
+
+    >>> hours(0.42), hours(1.5), hours(3.0)
+    ('25 min', '1.5 h', '3 h')
+    """
+    if not h:
+        return "0 h"
+    if h < 0.995:
+        return f"{round(h * 60)} min"
+    return f"{h:.1f}".removesuffix(".0") + " h"
+
+
+_SYMBOLS = {"EUR": "€", "GBP": "£", "USD": "$"}
+
+
+def money(amount: float, currency: str) -> str:
+    """Return an amount of money in whole units, with a sign or the currency's code.
+
+    >>> money(318.6, "EUR"), money(80, "SEK")
+    ('€319', '80 SEK')
+    """
+    if currency in _SYMBOLS:
+        return f"{_SYMBOLS[currency]}{amount:,.0f}"
+    return f"{amount:,.0f} {currency}".strip()

@@ -1,0 +1,188 @@
+"""Today: how are the greens, each and together?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from greenwright.base.answer import Answer
+from greenwright.base.tables import quantities
+from greenwright.base.values import Course
+from greenwright.show import formats, knowing, rows, terms
+from greenwright.show.dates import ago, short_date
+from greenwright.show.page import Page, Section, Table, sentence
+
+NUMBER_CELLS = frozenset({1, 2, 3})
+
+
+def today_page(answer: Answer, course: Course, *, pictures: bool = True) -> Page:
+    """Return the page of `today`."""
+    whole = rows.course_rows(answer)
+    drawn = _drawn(answer, course, whole) if pictures else ()
+    return Page(
+        question=answer.question,
+        heading=terms.heading(answer.question),
+        course=course.name,
+        as_of=answer.as_of,
+        context=knowing.context(answer),
+        lead=_lead(answer, course, whole),
+        figures=drawn[:1],
+        sections=_sections(answer, course, whole, drawn[1:]),
+        cautions=knowing.cautions(answer),
+        how_we_know=_how(answer, whole),
+        dont_know=knowing.dont_know(answer),
+        sources=knowing.sources(answer),
+    )
+
+
+def _drawn(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> tuple:
+    from greenwright.show.figures.greens import greens_figure
+
+    made = []
+    for row in whole[:2]:
+        figure = greens_figure(answer, course, row["quantity"], row.get("method") or "")
+        made += [figure] if figure else []
+    return tuple(made)
+
+
+def _lead(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> tuple[str, ...]:
+    main = [row for row in whole if row["quantity"] in rows.FIRST] or list(whole[:1])
+    if not main:
+        return ("We cannot tell yet: there is no reading to go by.",)
+    told = [_state(row, course) for row in main]
+    odd = next((o for o in (_odd(answer, row, course) for row in main) if o), "")
+    stale = _stale(answer, main)
+    return tuple(text for text in (*told, odd, stale) if text)
+
+
+def _state(row: rows.Row, course: Course) -> str:
+    """Return one sentence: the level, where it lies against the target, and how sure we are."""
+    held = rows.estimate(row["estimate"])
+    quantity = row["quantity"]
+    level = formats.level(held, quantity, course)
+    subject = f"{terms.quantity(quantity, row.get('method') or '')} is {level}"
+    band = rows.band(row)
+    if band is None or row.get("in_target") is None:
+        return sentence([subject])
+    wanted = formats.band(band.low, band.high, unit=held.unit, quantity=quantity, course=course)
+    aim = f"the {'usual' if band.default else 'wanted'} {wanted}"
+    return sentence([subject + ",", _against(band, held.value, row, aim)])
+
+
+def _against(band: rows.Band, value: float, row: rows.Row, aim: str) -> str:
+    side, p = band.side(value), row["in_target"]
+    slow = ("slower than", "faster than") if row["quantity"] == "green_speed" else None
+    under, over = slow or ("under", "over")
+    if side == 0 and p >= 0.8:
+        return f"inside {aim}"
+    if 0.35 <= p <= 0.65:
+        return f"on the edge of {aim}; the chance of being inside is {formats.chance(p)}"
+    if side == 0:
+        return f"inside {aim} by our best guess; the chance is {formats.chance(p)}"
+    return f"{under if side < 0 else over} {aim}; the chance of being inside is {formats.chance(p)}"
+
+
+def _odd(answer: Answer, row: rows.Row, course: Course) -> str:
+    odd = [str(g) for g in row.get("odd_greens") or ()]
+    if not odd:
+        return ""
+    centre = rows.estimate(row["estimate"]).value
+    held = rows.green_rows(answer, row["quantity"], row.get("method") or "")
+    values = {r["green"]: rows.estimate(r["estimate"]).value for r in held}
+    slow = row["quantity"] == "green_speed"
+    low = [g for g in odd if values.get(g, centre) < centre]
+    high = [g for g in odd if g not in low]
+    parts = [
+        f"{terms.greens(keys)} {'stands' if len(keys) == 1 else 'stand'} out as {word}"
+        for keys, word in (
+            (low, "slower" if slow else "lower"),
+            (high, "faster" if slow else "higher"),
+        )
+        if keys
+    ]
+    tail = "" if slow else f" in {terms.quantity(row['quantity']).lower()}"
+    return sentence([" and ".join(parts) + tail])
+
+
+def _stale(answer: Answer, main: Sequence[rows.Row]) -> str:
+    worst = ""
+    for row in main:
+        last, known = rows.day(row.get("last_read")), quantities().get(row["quantity"])
+        if last and known and (answer.as_of - last).days > known.goes_stale_d:
+            label = terms.quantity(row["quantity"]).lower()
+            worst = f"The last {label} reading was {ago(last, answer.as_of)}: read again soon."
+    return worst
+
+
+def _sections(
+    answer: Answer, course: Course, whole: Sequence[rows.Row], drawn: Sequence
+) -> tuple[Section, ...]:
+    made = []
+    if whole:
+        made.append(
+            Section("The course as a whole", tables=(_course_table(answer, course, whole),))
+        )
+    made += [Section(figure.title, figure=figure) for figure in drawn]
+    each = tuple(t for t in (_green_table(answer, course, row) for row in whole) if t.rows)
+    if each:
+        made.append(Section("Green by green", tables=each, folded=True))
+    return tuple(made)
+
+
+def _course_table(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> Table:
+    return Table(
+        "The course as a whole",
+        ("Reading", "Now", "Inside target", "Change in 7 days", "Last read"),
+        tuple(_cells(row, course, answer, _label(row)) for row in whole),
+        NUMBER_CELLS,
+    )
+
+
+def _label(row: rows.Row) -> str:
+    return terms.quantity(row["quantity"], row.get("method") or "")
+
+
+def _green_table(answer: Answer, course: Course, whole: rows.Row) -> Table:
+    held = rows.green_rows(answer, whole["quantity"], whole.get("method") or "")
+    return Table(
+        _label(whole),
+        ("Green", "Now", "Inside target", "Change in 7 days", "Last read"),
+        tuple(_cells(row, course, answer, str(row["green"])) for row in held),
+        NUMBER_CELLS,
+    )
+
+
+def _cells(row: rows.Row, course: Course, answer: Answer, label: str) -> tuple[str, ...]:
+    held, moved = rows.estimate(row["estimate"]), rows.estimate(row.get("change_7d"))
+    last, inside = rows.day(row.get("last_read")), row.get("in_target")
+    return (
+        label,
+        formats.level(held, row["quantity"], course),
+        "no target" if inside is None else formats.chance(inside),
+        "not known" if moved is None else formats.change(moved, row["quantity"], course),
+        "never" if last is None else short_date(last),
+    )
+
+
+def _how(answer: Answer, whole: Sequence[rows.Row]) -> tuple[str, ...]:
+    defaults = sorted({terms.quantity(r["quantity"]).lower() for r in whole if _is_default(r)})
+    usual = (
+        f"Nobody entered a target for {terms.listed(defaults)}; the usual one for such a course "
+        "stands in. Enter your own in targets.csv."
+        if defaults
+        else ""
+    )
+    told = (
+        "Each green is judged by its own readings; where it has few, the rest of the course "
+        "helps, and the range grows with every day without a reading.",
+        "Speeds are rolled both ways along one line, so that the slope drops out. "
+        "Observers who score higher or lower than the others are brought to one scale.",
+        knowing.RANGE_MEANS,
+        usual,
+        knowing.made_by(answer),
+    )
+    return tuple(text for text in told if text)
+
+
+def _is_default(row: rows.Row) -> bool:
+    held = rows.band(row)
+    return bool(held and held.default)
