@@ -1,0 +1,116 @@
+"""Answers kept while the record stays as it is, and the jobs that are making new ones."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import TimeoutError as NotYet
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from greenwright import desk
+from greenwright.base.answer import Answer
+from greenwright.base.values import Course
+from greenwright.show import Page, page
+
+KEPT = 64
+"""Answers held in memory."""
+
+PATIENCE_S = 0.7
+"""How long a page waits before it shows progress instead."""
+
+Stamp = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One question on one day of one course."""
+
+    question: str
+    course: str
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """An answer and its page."""
+
+    answer: Answer
+    page: Page
+
+
+@dataclass(slots=True)
+class Job:
+    """An answer in the making: what is being done and the share done."""
+
+    future: Future[Made]
+    stamp: Stamp
+    text: str = "Starting"
+    share: float = 0.0
+
+    def tell(self, text: str, share: float) -> None:
+        """Take progress from the worker."""
+        self.text, self.share = text, min(max(share, 0.0), 1.0)
+
+
+class Shelf:
+    """Every answer that was asked for since the record last changed.
+
+    Args:
+        store: the open record.
+        path: its file, whose change is what makes answers old.
+    """
+
+    def __init__(self, store: Any, path: Path) -> None:
+        self._store, self._path = store, path
+        self._pool = ThreadPoolExecutor(max_workers=2, thread_name_prefix="answer")
+        self._jobs: OrderedDict[Wanted, Job] = OrderedDict()
+        self._lock = Lock()
+
+    def close(self) -> None:
+        """Stop taking questions and wait for those being answered."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def stamp(self) -> Stamp:
+        """Return what changes whenever the record's file does."""
+        seen = [p for p in (self._path, Path(f"{self._path}-wal")) if p.exists()]
+        return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
+
+    def job(self, wanted: Wanted, course: Course) -> Job:
+        """Return the job of a question, started now unless a current one is there."""
+        with self._lock:
+            held = self._jobs.get(wanted)
+            if held is not None and (not held.future.done() or held.stamp == self.stamp()):
+                self._jobs.move_to_end(wanted)
+                return held
+            made = Job(Future(), self.stamp())
+            made.future = self._pool.submit(self._make, wanted, course, made)
+            self._jobs[wanted] = made
+            while len(self._jobs) > KEPT:
+                self._jobs.popitem(last=False)
+            return made
+
+    def ready(self, job: Job, patience_s: float = PATIENCE_S) -> Made | None:
+        """Return what a job made, or None while it is still at work.
+
+        Raises:
+            GreenwrightError: what the question raised.
+        """
+        try:
+            return job.future.result(timeout=patience_s)
+        except NotYet:
+            return None
+
+    def _make(self, wanted: Wanted, course: Course, job: Job) -> Made:
+        before = self.stamp()
+        answer = desk.ask(
+            wanted.question, self._store, on=wanted.on, course=wanted.course, progress=job.tell
+        )
+        job.tell("Drawing", 0.95)
+        made = Made(answer, page(answer, course))
+        # Advice is stored when it is given: that change is our own and makes nothing old.
+        job.stamp = self.stamp() if wanted.question == "week" else before
+        return made
