@@ -9,7 +9,7 @@ from typing import Any
 
 from greenwright import __version__
 from greenwright.base.answer import Answer
-from greenwright.base.errors import CannotAnswer, UnknownKey
+from greenwright.base.errors import CannotAnswer
 from greenwright.base.evidence import as_source, look_up
 from greenwright.base.values import Snapshot
 from greenwright.desk.clock import stopwatch
@@ -86,22 +86,6 @@ def last_reading(snapshot: Snapshot) -> date | None:
 def sources(used: Iterable[str]) -> tuple[Row, ...]:
     """Return the evidence rows behind the keys, in the order of the keys."""
     return tuple(as_source(look_up(key)) for key in sorted(set(used)))
-
-
-def known_keys(*keys: str) -> frozenset[str]:
-    """Return those of the keys that the evidence table holds.
-
-    For families of keys in which not every member exists, as the link of a reading kind.
-    """
-    return frozenset(key for key in keys if _held(key))
-
-
-def _held(key: str) -> bool:
-    try:
-        look_up(key)
-    except UnknownKey:
-        return False
-    return True
 
 
 def require_greens(snapshot: Snapshot) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ _READ = MappingProxyType(
         "green_speed": _Cheapest("roll_distance", 6),
         "smoothness": _Cheapest("roll_score", 1),
         "trueness_score": _Cheapest("trueness_score", 1),
+        "trueness": _Cheapest("end_offset", 10),
         "firmness": _Cheapest("firmness", 5),
         "moisture": _Cheapest("moisture", 5),
         "clippings": _Cheapest("clippings", 1),
