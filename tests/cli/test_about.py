@@ -83,3 +83,11 @@ def test_evidence_prints_a_family(call: Call) -> None:
 def test_an_unknown_key_is_met_with_near_ones(call: Call) -> None:
     got = call("evidence", "growth.c5.optimum")
     assert got.code == 2 and "growth.c" in got.err
+
+
+@pytest.mark.parametrize("locale", ["C", "C.UTF-8"])
+def test_what_is_printed_is_utf8_whatever_the_locale(locale: str) -> None:
+    words = [sys.executable, "-m", "greenwright", "reckon", "soil-need"]
+    setting = {"LC_ALL": locale, "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "PATH": ""}
+    done = subprocess.run(words, capture_output=True, check=True, env=setting)
+    assert "use + reserve − present" in done.stdout.decode("utf-8")
