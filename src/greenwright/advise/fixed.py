@@ -1,0 +1,173 @@
+"""Planned rows of the record: kept as they stand, or refused with the reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+
+from greenwright.advise.ahead import events_of
+from greenwright.advise.labour import Crew, Job
+from greenwright.advise.limits import Rules
+from greenwright.advise.resources import Resources, fits
+from greenwright.advise.stops import Morning
+from greenwright.advise.world import START, World
+from greenwright.base.evidence import evidence
+from greenwright.base.values import Snapshot, Work
+from greenwright.respond.path import DOSED
+
+ACTS = ("mow", *(act for act in DOSED if act != "double_cut"))
+"""Practices that the plan itself decides on."""
+
+_CORES = ("core",)
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """One planned row that stands.
+
+    Args:
+        work: the row; day: its place ahead; greens: those in play that it names.
+        job: its labour.
+        free_height: a cut whose planned height breaks a limit and is left to the plan.
+        why: what was changed, in plain words.
+    """
+
+    work: Work
+    day: int
+    greens: tuple[str, ...]
+    job: Job
+    free_height: bool = False
+    why: str = ""
+
+
+@dataclass(slots=True)
+class _Tally:
+    """Running use by the rows kept so far."""
+
+    used: np.ndarray
+    rolls: np.ndarray
+    kept: list[Fixed] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def planned_rows(
+    snapshot: Snapshot,
+    world: World,
+    rules: Rules,
+    *,
+    crew: Crew,
+    room: Resources,
+    mornings: Sequence[Morning],
+) -> tuple[tuple[Fixed, ...], tuple[str, ...]]:
+    """Return the planned rows ahead that stand, and a sentence for each that does not.
+
+    A row is refused when it breaks a limit that the plan may not break; a cut whose height does
+    is kept and its height left to the plan.
+    """
+    tally = _Tally(np.zeros_like(room.room), world.path.doses["roll"].copy())
+    rows = [w for w in snapshot.work if w.status == "planned" and w.date in world.dates]
+    for work in sorted(rows, key=lambda w: (w.date, w.practice, w.green)):
+        day = world.dates.index(work.date)
+        greens = tuple(g for g in snapshot.greens_of(work.green) if g in world.greens)
+        job = job_of(work, greens, crew)
+        where = [world.greens.index(g) for g in greens]
+        why = (
+            _closed(world, rules, day, where=where, morning=mornings[day])
+            or _core_too_late(snapshot, rules, work)
+            or _too_many_rolls(tally, rules, work, where=where, day=day)
+            or _no_room(tally, room, day, use=room.use(job, greens))
+        )
+        if why:
+            tally.notes.append(_sentence(work, f"is left out: {why}"))
+            continue
+        fault = _height_fault(rules, work, day, where=where)
+        if fault:
+            tally.notes.append(_sentence(work, f"keeps its day but not its height: {fault}"))
+        tally.used[day] += room.use(job, greens)
+        if work.practice == "roll":
+            tally.rolls[where, START + day] += work.passes
+        tally.kept.append(Fixed(work, day, greens, job, bool(fault), fault))
+    return tuple(tally.kept), tuple(tally.notes)
+
+
+def job_of(work: Work, greens: Sequence[str], crew: Crew) -> Job:
+    """Return the labour of a planned row: its own hours, else the crew's, else common practice."""
+    known = crew.can(work.practice, greens)
+    if not known or f"labour.{work.practice}.hours_per_18" not in evidence():
+        job = Job(0.0, 0.0)
+    else:
+        job = crew.job(work.practice, greens, work.passes)
+    hours = job.hours if work.labour_h is None else work.labour_h
+    cost = hours * crew.cost_per_h if work.cost is None else work.cost
+    cost = job.cost if work.labour_h is None and work.cost is None else cost
+    return Job(hours, cost, job.machine, job.minutes)
+
+
+def _closed(world: World, rules: Rules, day: int, *, where: Sequence[int], morning: Morning) -> str:
+    if world.days[day].closed:
+        return "the calendar closes the course that day"
+    if where and rules.no_work[where, day].any():
+        return "no work is allowed on that date"
+    return morning.no_work
+
+
+def _core_too_late(snapshot: Snapshot, rules: Rules, work: Work) -> str:
+    if work.practice not in _CORES:
+        return ""
+    for event in events_of(snapshot):
+        if 0 <= (event.start - work.date).days < rules.no_core_days:
+            return f"{event.name} is nearer than {rules.no_core_days:g} days"
+    return ""
+
+
+def _too_many_rolls(
+    tally: _Tally, rules: Rules, work: Work, *, where: Sequence[int], day: int
+) -> str:
+    if work.practice != "roll" or not where:
+        return ""
+    tried = tally.rolls.copy()
+    tried[where, START + day] += work.passes
+    for later in range(day, min(day + 7, rules.rolls_week.shape[1])):
+        window = tried[where, START + later - 6 : START + later + 1].sum(axis=1)
+        if np.any(window > rules.rolls_week[where, later]):
+            limit = rules.rolls_week[where, later].min()
+            return f"it would be more than {limit:g} rolling passes in 7 days"
+    return ""
+
+
+def _no_room(tally: _Tally, room: Resources, day: int, *, use: np.ndarray) -> str:
+    now = tally.used[day] + use
+    if fits(now, room.room[day]):
+        return ""
+    column = int(np.argmax(now - room.room[day]))
+    return (
+        f"planned work of that day needs {now[column]:.3g} {room.label(column)}, "
+        f"the limit is {room.room[day][column]:.3g}"
+    )
+
+
+def _height_fault(rules: Rules, work: Work, day: int, *, where: Sequence[int]) -> str:
+    if work.practice != "mow" or work.amount is None or not where:
+        return ""
+    lowest = rules.min_height_mm[where, day].max()
+    if work.amount < lowest - 1e-9:
+        return f"{work.amount:g} mm is under the lowest height of {lowest:g} mm"
+    return ""
+
+
+def _sentence(work: Work, rest: str) -> str:
+    what = f"Planned {work.practice} on {work.green or 'all'} for {work.date.isoformat()}"
+    return f"{what} {rest}."
+
+
+def last_done(snapshot: Snapshot, practice: str, green: str) -> date | None:
+    """Return the last date on which a practice was done on a green."""
+    done = [
+        w.date
+        for w in snapshot.work
+        if w.practice == practice and w.status == "done" and green in snapshot.greens_of(w.green)
+    ]
+    return max(done, default=None)

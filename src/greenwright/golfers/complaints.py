@@ -1,0 +1,69 @@
+"""Complaints: how many to expect from the eye's score of the surface and the rounds played."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from greenwright.base.errors import BadInput
+from greenwright.base.evidence import value
+
+COMPLAINT_KEYS: tuple[str, ...] = (
+    "complaints.base_rate",
+    "complaints.doubling_score",
+    "complaints.score_threshold",
+)
+
+LOWEST_SCORE, HIGHEST_SCORE = 0.0, 10.0
+
+
+def complaint_rate(roll_score: ArrayLike) -> NDArray[np.float64] | float:
+    """Return the complaints to expect from one round.
+
+    base_rate x 2^((threshold - score) / doubling_score) under the threshold, none from it up.
+
+    Args:
+        roll_score: the eye's score of the roll, 0..10, any shape; values beyond the scale are
+            taken at its end.
+
+    Valid for: an ordinary day's volunteered remarks; the numbers are elicited, not measured.
+
+    Source keys: complaints.base_rate, complaints.doubling_score, complaints.score_threshold.
+
+    >>> round(complaint_rate(6.0), 6)
+    0.02
+    """
+    score = np.clip(np.asarray(roll_score, dtype=float), LOWEST_SCORE, HIGHEST_SCORE)
+    base, doubling, threshold = (value(key) for key in COMPLAINT_KEYS)
+    rate = np.where(score < threshold, base * np.exp2((threshold - score) / doubling), 0.0)
+    return float(rate) if rate.ndim == 0 else rate
+
+
+def expected_complaints(rounds: ArrayLike, scores: ArrayLike) -> NDArray[np.float64] | float:
+    """Return the complaints to expect: every round meets every green once.
+
+    Args:
+        rounds: rounds of the day, not negative; shape of `scores` without its last axis, or 1.
+        scores: the eye's score by green along the last axis.
+
+    Raises:
+        BadInput: negative rounds, or no green.
+
+    >>> expected_complaints(100, [6.0, 9.0])
+    1.0
+    """
+    played, score = np.asarray(rounds, dtype=float), np.atleast_1d(np.asarray(scores, dtype=float))
+    if np.any(played < 0) or score.shape[-1] == 0:
+        raise BadInput("complaints need rounds that are not negative and at least one green")
+    count = played * np.mean(complaint_rate(score), axis=-1)
+    return float(count) if np.ndim(count) == 0 else count
+
+
+def chance_of_any(expected: ArrayLike) -> NDArray[np.float64] | float:
+    """Return the chance of at least one complaint, for a Poisson count of that mean.
+
+    >>> round(chance_of_any(1.0), 4)
+    0.6321
+    """
+    chance = -np.expm1(-np.asarray(expected, dtype=float))
+    return float(chance) if chance.ndim == 0 else chance
