@@ -1,0 +1,1 @@
+"""Steps that bring a store from one schema version to the next."""
