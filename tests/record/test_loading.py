@@ -146,6 +146,8 @@ def test_a_load_is_noted_with_its_refusals(store: record.Store) -> None:
     assert last.files[0].unknown_columns == ("wind",)
     assert last.refusals == (refusal(),)
     assert last.ignored == ("notes.txt",)
+    assert record.loads(store, course=None, limit=1) == (last,)
+    assert len(record.loads(store, course=None)) == 2
 
 
 def test_a_row_that_went_missing_on_the_way_stops_the_load(store: record.Store) -> None:

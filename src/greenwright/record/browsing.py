@@ -7,13 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, Table, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, Table, func, or_, select
 
 from greenwright.base.errors import BadInput
 from greenwright.base.values import FileCount, Refusal
 from greenwright.record.courses import choose_course
 from greenwright.record.layout import Layout, layout, row_fields
-from greenwright.record.loading import refusals_of
 from greenwright.record.schema import tables
 from greenwright.record.store import Store
 
@@ -125,8 +124,12 @@ def _in_order(shape: Layout, query: Select, newest_first: bool) -> Select:
     return query.order_by(*way, r.ordinal, r.row_id)
 
 
-def loads(store: Store, *, course: str | None) -> tuple[PastLoad, ...]:
-    """Return the loads of a course, newest first, each with what it refused."""
+def loads(store: Store, *, course: str | None, limit: int | None = None) -> tuple[PastLoad, ...]:
+    """Return the loads of a course, newest first, each with what it refused.
+
+    Args:
+        limit: only so many of the newest; None = all.
+    """
     with store.reading() as conn:
         c = tables().change.c
         key = choose_course(conn, course)
@@ -134,25 +137,40 @@ def loads(store: Store, *, course: str | None) -> tuple[PastLoad, ...]:
             select(c.id, c.who, c.why, c.today, c.recorded_at, c.ignored)
             .where(c.course_key == key, c.kind == "load")
             .order_by(c.id.desc())
+            .limit(limit)
         ).all()
-        files = _loaded_files(conn, key)
-        return tuple(
-            PastLoad(
-                *row[:5],
-                files=tuple(files.get(row.id, ())),
-                refusals=refusals_of(conn, row.id),
-                ignored=tuple(json.loads(row.ignored)),
-            )
-            for row in made
+        first = min((row.id for row in made), default=0)
+        files, refused = _loaded_files(conn, key, first), _refusals(conn, key, first)
+    return tuple(
+        PastLoad(
+            *row[:5],
+            files=tuple(files.get(row.id, ())),
+            refusals=tuple(refused.get(row.id, ())),
+            ignored=tuple(json.loads(row.ignored)),
         )
+        for row in made
+    )
 
 
-def _loaded_files(conn: Any, key: str) -> dict[int, list[LoadedFile]]:
+def _refusals(conn: Connection, key: str, first: int) -> dict[int, list[Refusal]]:
+    r, c = tables().refusal.c, tables().change.c
+    rows = conn.execute(
+        select(r.change_id, r.file, r.row_number, r.column_name, r.value, r.why, r.do_next)
+        .where(r.change_id == c.id, c.course_key == key, r.change_id >= first)
+        .order_by(r.change_id, r.position)
+    )
+    found: dict[int, list[Refusal]] = {}
+    for change_id, *cells in rows:
+        found.setdefault(change_id, []).append(Refusal(*cells))
+    return found
+
+
+def _loaded_files(conn: Connection, key: str, first: int) -> dict[int, list[LoadedFile]]:
     f, c = tables().load_file.c, tables().change.c
     rows = conn.execute(
         select(f.change_id, f.file, f.source, f.sha256, f.unknown_columns)
         .add_columns(f.read, f.kept, f.refused, f.new, f.same, f.revised)
-        .where(f.change_id == c.id, c.course_key == key)
+        .where(f.change_id == c.id, c.course_key == key, f.change_id >= first)
         .order_by(f.change_id, f.position)
     )
     found: dict[int, list[LoadedFile]] = {}

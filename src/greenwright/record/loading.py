@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, insert
 
 from greenwright.base.errors import BadInput, CannotAnswer
 from greenwright.base.values import FileCount, LoadReport, ParsedFile, Refusal
@@ -149,11 +149,3 @@ def _totals(found: Iterable[Sorted]) -> dict[str, FileCount]:
         was, add = asdict(totals.get(name, FileCount())), asdict(part.count)
         totals[name] = FileCount(**{key: was[key] + add[key] for key in add})
     return totals
-
-
-def refusals_of(conn: Connection, load_id: int) -> tuple[Refusal, ...]:
-    """Return the refusals of one load, in their order."""
-    t = tables().refusal.c
-    names = (t.file, t.row_number, t.column_name, t.value, t.why, t.do_next)
-    rows = conn.execute(select(*names).where(t.change_id == load_id).order_by(t.position))
-    return tuple(Refusal(*row) for row in rows)
