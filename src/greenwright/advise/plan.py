@@ -105,9 +105,9 @@ def settle(
     horizon: int = HORIZON_DAYS,
 ) -> tuple[Setting, tuple[str, ...]]:
     """Return the setting of a plan, and a sentence for each planned row that does not stand."""
-    world = build_world(snapshot, surfaces, responses, seed=seed, horizon=horizon)
-    if not world.greens:
+    if not any(green.in_play for green in snapshot.greens):
         raise CannotAnswer("no green is in play", where="greens.csv", do="set in_play to yes")
+    world = build_world(snapshot, surfaces, responses, seed=seed, horizon=horizon)
     if not world.base:
         raise CannotAnswer(
             "nothing that has a target was ever read",

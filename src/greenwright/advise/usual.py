@@ -30,8 +30,6 @@ from greenwright.base.values import Snapshot, Work
 from greenwright.respond.path import done_work, dose_of
 
 WEEKS = 8
-SHORT_DAYS = 8
-"""A practice first seen within so few days needs no second time on a weekday to be usual."""
 
 GIVE_UP_ORDER = (*reversed(EXTRAS), ROLLS, CUTS)
 """What the usual work drops first where hours or limits are short."""
@@ -41,8 +39,8 @@ def usual_plans(setting: Setting, units: Sequence[Unit]) -> tuple[tuple[Ints, ..
     """Return the usual schedules (days, 6) by unit, within all limits, and whether learned.
 
     A practice is usual on a weekday when, in the last eight weeks and since it was first done, it
-    was done on at least half of those weekdays, and at least twice unless it is only days old.
-    Without any work in the record: a cut every day.
+    was done on at least half of those weekdays, once among several not counting. A weekday not met
+    since then goes by all days. Without any work in the record: a cut every day.
     """
     learned = any(w.status == "done" for w in setting.snapshot.work)
     wanted = [_wanted(setting, unit, learned) for unit in units]
@@ -60,10 +58,9 @@ def usual_dose(snapshot: Snapshot, green: str, practice: str, when: date) -> flo
     seen = [first + timedelta(days=i) for i in range((snapshot.as_of - first).days + 1)]
     same = [d for d in seen if d.weekday() == when.weekday()]
     done = [w for w in rows if w.date.weekday() == when.weekday()] if same else rows
-    days = {w.date for w in done}
-    fresh = len(seen) <= SHORT_DAYS
-    often = len(days) >= (len(same) if same else len(seen)) / 2
-    if not often or (len(days) < 2 and not fresh):
+    times, chances = len({w.date for w in done}), len(same or seen)
+    once = times == 1 and chances > 1
+    if once or times < chances / 2:
         return 0.0
     return _typical(done)
 

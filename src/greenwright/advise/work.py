@@ -15,6 +15,7 @@ from greenwright.advise.unit import (
     FREE,
     ROLLS,
     SAND,
+    STEP,
     VERTICUT,
     Ints,
     Unit,
@@ -105,11 +106,13 @@ def _unit_pieces(setting: Setting, unit: Unit, plan: Ints) -> list[Piece]:
     for day in range(unit.n_days):
         for column in (CUTS, ROLLS, SAND, VERTICUT, BRUSH):
             if plan[day, column]:
-                found.append(_piece(setting, unit, plan, (day, column), int(place[day])))
+                found.append(_piece(setting, unit, (day, column), plan=plan, place=int(place[day])))
     return found
 
 
-def _piece(setting: Setting, unit: Unit, plan: Ints, where: tuple[int, int], place: int) -> Piece:
+def _piece(
+    setting: Setting, unit: Unit, where: tuple[int, int], *, plan: Ints, place: int
+) -> Piece:
     day, column = where
     choice, practice = int(plan[day, column]), PRACTICE[column]
     passes = 1.0 if column == SAND else float(choice)
@@ -120,7 +123,7 @@ def _piece(setting: Setting, unit: Unit, plan: Ints, where: tuple[int, int], pla
     dose = unit.sand_doses[choice] if column == SAND else 0.0
     sand = setting.sand_price * dose * sum(areas[g] for g in unit.greens)
     height = float(unit.heights[place])
-    step = height - float(unit.heights[place - int(plan[day, 1])]) if plan[day, 1] else 0.0
+    step = height - float(unit.heights[place - int(plan[day, STEP])]) if plan[day, STEP] else 0.0
     amount = {CUTS: None if np.isnan(height) else height, SAND: dose}.get(column)
     if row is not None and amount is None:
         amount = row.work.amount

@@ -176,12 +176,12 @@ def _reading_day(surface: Surface, path: WorkPath, green: str) -> int:
 
 
 def _scatter(surface: Surface, rng: np.random.Generator, n: int, shape: tuple[int, int]) -> Floats:
-    """Return paths of the day-to-day process from today's state on, (draws, greens, days)."""
+    """Return paths of the day-to-day processes from today's state on, (draws, greens, days)."""
     greens, horizon = shape
-    own_days = getattr(surface, "green_correlation_days", surface.correlation_days)
     shared = _drift(rng, n, (1, horizon), days=surface.correlation_days)
-    own = _drift(rng, n, (greens, horizon), days=own_days)
-    return surface.day_sd * shared + surface.green_day_sd * own
+    slow = _drift(rng, n, (1, horizon), days=surface.slow_days)
+    own = _drift(rng, n, (greens, horizon), days=surface.green_correlation_days)
+    return surface.day_sd * shared + surface.slow_sd * slow + surface.green_day_sd * own
 
 
 def _drift(rng: np.random.Generator, n: int, shape: tuple[int, int], *, days: float) -> Floats:

@@ -45,7 +45,9 @@ def _held(outcome: str, unit: str, *, leaf: bool) -> Shape:
     return Shape("mow", "mow", outcome, unit, HELD, stem, **held)  # type: ignore[arg-type]
 
 
-def _pulse(act: str, outcome: str, unit: str, half_life: str, horizons: tuple[int, ...]) -> Shape:
+def _pulse(
+    act: str, outcome: str, unit: str, *, half_life: str, horizons: tuple[int, ...]
+) -> Shape:
     stem = {"double_cut": "mow_double"}.get(act, act)
     practice, dose = ("mow", "extra cut") if act == "double_cut" else (act, "pass")
     keys = {"half_life": f"effect.{half_life}", "dose_unit": dose, "horizons": horizons}
@@ -62,16 +64,18 @@ SHAPES: tuple[Shape, ...] = (
     _held("green_speed", "m", leaf=True),
     _held("smoothness", "score", leaf=True),
     _held("quality", "rating", leaf=False),
-    _pulse("double_cut", "green_speed", "m", "mow_double.half_life", (0, 1)),
-    _pulse("double_cut", "smoothness", "score", "mow_double.half_life", (0, 1)),
-    _pulse("roll", "green_speed", "m", "roll.half_life", (0, 1, 2)),
-    _pulse("roll", "smoothness", "score", "roll.smoothness.half_life", (0, 1, 2)),
+    _pulse("double_cut", "green_speed", "m", half_life="mow_double.half_life", horizons=(0, 1)),
+    _pulse("double_cut", "smoothness", "score", half_life="mow_double.half_life", horizons=(0, 1)),
+    _pulse("roll", "green_speed", "m", half_life="roll.half_life", horizons=(0, 1, 2)),
+    _pulse(
+        "roll", "smoothness", "score", half_life="roll.smoothness.half_life", horizons=(0, 1, 2)
+    ),
     _phases("topdress", "green_speed", "m", (2, 7, 14)),
     _phases("topdress", "smoothness", "score", (2, 7, 14)),
     _phases("verticut", "green_speed", "m", (2, 7)),
     _phases("verticut", "smoothness", "score", (2, 7)),
-    _pulse("brush", "green_speed", "m", "brush.half_life", (1,)),
-    _pulse("brush", "smoothness", "score", "brush.half_life", (1,)),
+    _pulse("brush", "green_speed", "m", half_life="brush.half_life", horizons=(1,)),
+    _pulse("brush", "smoothness", "score", half_life="brush.half_life", horizons=(1,)),
 )
 """Every effect of the first floor, by act and outcome."""
 
