@@ -29,6 +29,10 @@ def speeds(book: Store) -> list:
     return list(rows)
 
 
+def browse_total(book: Store) -> int:
+    return books.browse(book, "readings", kind="roll_distance", green="2")[1]
+
+
 def test_a_typed_row_is_kept(book: Store) -> None:
     before = len(speeds(book))
     report = books.enter(book, "readings", {**SPEED, "time": "08:00"}, on=DAY, who="kim")
@@ -39,6 +43,18 @@ def test_a_typed_row_is_kept(book: Store) -> None:
     assert newest.fields["given"] == "9'0\""
     history = books.revisions(book, "readings", newest.id)
     assert [state.who for state in history] == ["kim"]
+
+
+def test_two_equal_rolls_in_one_minute_are_two_rolls(book: Store) -> None:
+    roll = {"date": "2026-06-05", "time": "06:50", "green": "2", "kind": "roll_distance"}
+    before = browse_total(book)
+    for metres in ("2.44", "2.44", "2.47"):
+        report = books.enter(book, "readings", {**roll, "value": metres}, on=DAY)
+        assert report.total.new == 1
+    assert browse_total(book) == before + 3
+    once = {**roll, "value": "2.5", "id": "6f1c1b0e-3c58-4f5e-9a52-0d6f5f8f3c11"}
+    reports = [books.enter(book, "readings", once, on=DAY).total for _ in range(2)]
+    assert [r.new for r in reports] == [1, 0]  # the same form sent twice is one reading
 
 
 def test_a_slip_in_a_form_is_reported_and_nothing_kept(book: Store) -> None:

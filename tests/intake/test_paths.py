@@ -86,3 +86,11 @@ def test_known_greens_are_added_to_those_there_are(tmp_path):
     assert len(work.rows) == 2
     (_, work), _ = read_paths([tmp_path], today=TODAY, known=Known())
     assert [r.row for r in work.refusals] == [2]
+
+
+def test_an_escaped_column_name_comes_back_as_it_was(tmp_path):
+    (tmp_path / "rounds.csv").write_text("date,rounds,'=x,'tis\n2026-05-01,60,a,b\n", "utf-8")
+    (tmp_path / "datapackage.json").write_text('{"greenwright": {"escaped": true}}', "utf-8")
+    (parsed,), _ = read_paths([tmp_path], today=TODAY)
+    assert parsed.unknown_columns == ("=x", "'tis")
+    assert parsed.rows[0].fields["other"] == {"=x": "a", "'tis": "b"}

@@ -10,6 +10,7 @@ from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
+from uuid import uuid4
 
 from greenwright import record
 from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput
@@ -20,6 +21,9 @@ from greenwright.desk.cells import as_cells
 
 if TYPE_CHECKING:
     from greenwright.record import BrowsedRow, Store
+
+ACTS = ("readings", "work")
+"""What can be done twice in the same way: two equal rolls in one minute are two rolls."""
 
 DEMO_SEED = 7
 """Seed of the invented course unless another is asked for."""
@@ -130,12 +134,15 @@ def enter(
     Args:
         store: the record.
         file: record file name, as readings.
-        cells: column -> text as typed.
+        cells: column -> text as typed; a reading or work without an id is a new one,
+            however alike.
         course, on, who, dry_run: as in `load_paths`.
     """
     from greenwright import intake
 
     day = on or today(store, course)
+    if file in ACTS and not cells.get("id"):
+        cells = {**cells, "id": str(uuid4())}
     parsed = intake.read_form(file, cells, today=day, known=record.known(store, course))
     return record.load(
         store,

@@ -57,10 +57,17 @@ def read_free(cells: Sequence[str], name: str, context: Context) -> list[Any]:
     return read_column(cells, Column(name, "text"), context)
 
 
+def unescaped(cell: str) -> str:
+    """Return a cell of our own export without the apostrophe that kept it from being a formula.
+
+    >>> unescaped("'=1+1"), unescaped("'tis")
+    ('=1+1', "'tis")
+    """
+    return cell[1:] if _ESCAPED.match(cell) else cell
+
+
 def _value(text: str, *, reader: Reader, column: Column, escaped: bool) -> Any:
-    cell = text.strip()
-    if escaped and _ESCAPED.match(cell):
-        cell = cell[1:]
+    cell = unescaped(text.strip()) if escaped else text.strip()
     if not cell:
         return Fault(column.name, "", "the cell is empty", "fill it") if column.required else None
     if len(cell) > LONGEST_CELL:

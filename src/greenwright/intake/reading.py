@@ -5,13 +5,14 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from greenwright.base.errors import RefusedInput
 from greenwright.base.tables import RecordFile, record_files
 from greenwright.base.values import Known, ParsedFile
+from greenwright.intake.cells import unescaped
 from greenwright.intake.csv_text import MOST_BYTES, read_csv
 from greenwright.intake.faults import FileRefused
 from greenwright.intake.rows import context_of, parse, refused_file
@@ -70,10 +71,17 @@ def _read(source: Source, today: date, known: Known) -> ParsedFile:
     try:
         if isinstance(table, FileRefused):
             raise table
+        table = _plain_header(table) if source.escaped else table
         need_columns(table.header, source.file)
     except FileRefused as refused:
         return refused_file(source.file, source.label, refused, sha256=sha256)
     return parse(table, context, source=source.label, sha256=sha256)
+
+
+def _plain_header(table: Table) -> Table:
+    """Return a table of our own export with its column names as they were before escaping."""
+    columns = {unescaped(name): cells for name, cells in table.columns.items()}
+    return replace(table, header=tuple(map(unescaped, table.header)), columns=columns)
 
 
 def learnt(known: Known, parsed: ParsedFile) -> Known:
