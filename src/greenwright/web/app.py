@@ -43,8 +43,7 @@ def create_app(store_path: Path, *, today: Callable[[], date] | None = None) -> 
         app.include_router(part.router)
     app.add_exception_handler(GreenwrightError, errors.plain)
     app.add_exception_handler(HTTPException, errors.missing)
-    app.add_exception_handler(Exception, errors.broken)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, fault=errors.broken)
     return app
 
 

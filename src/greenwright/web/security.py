@@ -6,6 +6,7 @@ from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 
 Scope = MutableMapping[str, Any]
@@ -25,7 +26,8 @@ HEADERS = {
     ),
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",
-    "referrer-policy": "no-referrer",
+    # Not no-referrer: with it a browser hides the Origin of our own forms from us.
+    "referrer-policy": "same-origin",
     "permissions-policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
@@ -33,10 +35,15 @@ HEADERS = {
 
 
 class Guard:
-    """Refuse strangers, limit bodies, and put the safety headers on every reply."""
+    """Refuse strangers, limit bodies, and put the safety headers on every reply, faults too.
 
-    def __init__(self, app: App) -> None:
-        self.app = app
+    Args:
+        app: what is guarded.
+        fault: makes the reply to a fault of ours.
+    """
+
+    def __init__(self, app: App, fault: Callable[[Request, Exception], Response]) -> None:
+        self.app, self.fault = app, fault
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let one request through, or refuse it."""
@@ -48,10 +55,13 @@ class Guard:
             await refusal(scope, receive, _headed(scope, send))
             return
         limited = _limited(receive, limit_for(Headers(scope=scope)))
+        headed = _headed(scope, send)
         try:
-            await self.app(scope, limited, _headed(scope, send))
+            await self.app(scope, limited, headed)
         except TooLarge:
-            await _too_large()(scope, receive, _headed(scope, send))
+            await _too_large()(scope, receive, headed)
+        except Exception as error:
+            await self.fault(Request(scope), error)(scope, receive, headed)
 
 
 class TooLarge(Exception):

@@ -80,7 +80,7 @@ def themed(svg: str) -> str:
 def dressed(chart: Any, size: Size) -> Any:
     """Return the chart with the house's type and lines."""
     return (
-        chart.configure(background="transparent", font="Arial", padding=4)
+        chart.configure(background="transparent", font="sans-serif", padding=4)
         .configure_view(stroke=None)
         .configure_axis(
             labelFontSize=size.font,

@@ -16,7 +16,7 @@ PANEL_HEIGHT = 76
 GAP = 12
 AXIS = 40
 """Least room of the labels on the left [px]; with their offset they take SIDE."""
-SIDE = 74
+SIDE = 54
 
 
 @dataclass(frozen=True, slots=True)

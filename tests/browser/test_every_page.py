@@ -1,0 +1,100 @@
+"""Every page at both widths, light and dark: no accessibility violation, no sideways scroll."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.conftest import Opener, settle
+
+PAGES = {
+    "today": "/",
+    "week": "/week",
+    "effects": "/effects",
+    "record": "/record",
+    "work": "/record?file=work",
+    "enter": "/record/enter",
+    "enter-moisture": "/record/enter?kind=moisture",
+    "enter-work": "/record/enter?of=work",
+    "load": "/record/load",
+    "reckoner": "/reckoner",
+    "calculation": "/reckoner/two-way-speed?up=8ft&down=12ft",
+    "evidence": "/evidence?find=roll",
+    "about": "/about",
+    "nothing": "/nothing-here",
+    "no answer": "/?on=2025-01-01",
+}
+LOOKS = [("phone", "light"), ("phone", "dark"), ("laptop", "light"), ("laptop", "dark")]
+
+
+@pytest.mark.parametrize(("width", "scheme"), LOOKS)
+@pytest.mark.parametrize("name", PAGES)
+def test_no_violation_and_no_sideways_scroll(
+    opened: Opener, name: str, width: str, scheme: str
+) -> None:
+    page = opened(PAGES[name], width=width, scheme=scheme)
+    settle(page)
+    page.evaluate("document.querySelectorAll('main details').forEach(d => { d.open = true })")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= page.viewport_size["width"]
+
+
+def test_the_axe_can_fail(opened: Opener) -> None:
+    page = opened("/about")
+    page.evaluate("document.querySelector('main').append(document.createElement('img'))")
+    assert Axe().run(page).violations_count == 1
+
+
+@pytest.mark.parametrize("path", ["/record/enter", "/record/enter?of=work", "/record", "/"])
+def test_what_a_thumb_presses_is_large_enough(opened: Opener, path: str) -> None:
+    page = opened(path)
+    settle(page)
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+            'main button:not(.sort), main select, main input:not([type=checkbox]), main label.tick,'
+            + ' main a.button, header nav a, header nav summary, .chips a, .switch a')]
+          .filter(e => e.offsetParent && e.type !== 'hidden' && e.offsetHeight < 48)
+          .map(e => e.outerHTML.slice(0, 80))"""
+    )
+    assert small == []
+
+
+def test_pictures_are_drawn_for_the_width(opened: Opener) -> None:
+    for width, shown, hidden in (("phone", "narrow", "wide"), ("laptop", "wide", "narrow")):
+        page = opened("/", width=width)
+        settle(page)
+        assert page.locator(f".picture .{shown} svg").first.is_visible()
+        assert not page.locator(f".picture .{hidden} svg").first.is_visible()
+
+
+def test_letters_in_pictures_stay_readable_on_a_phone(opened: Opener) -> None:
+    page = opened("/week")
+    settle(page)
+    heights = page.evaluate(
+        """() => [...document.querySelectorAll('.picture .narrow svg')].map(svg => {
+          const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+          return scale * Math.min(...[...svg.querySelectorAll('text')]
+            .map(t => parseFloat(t.getAttribute('font-size'))));
+        })"""
+    )
+    assert heights and min(heights) >= 11.5
+
+
+def test_pictures_follow_the_dark(opened: Opener) -> None:
+    seen = {}
+    for scheme in ("light", "dark"):
+        page = opened("/", scheme=scheme)
+        settle(page)
+        mark = page.locator(".picture .narrow text").first
+        seen[scheme] = mark.evaluate("t => getComputedStyle(t).fill")
+    assert seen["light"] != seen["dark"]
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_week_prints_on_one_sheet(opened: Opener, paper: str) -> None:
+    page = opened("/week", width="laptop")
+    settle(page)
+    sheet = page.pdf(format=paper)
+    assert sheet.count(b"/Type /Page\n") + sheet.count(b"/Type /Page ") == 1
