@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
 
 from tests.browser.conftest import Opener, settle
 
@@ -92,9 +93,33 @@ def test_pictures_follow_the_dark(opened: Opener) -> None:
     assert seen["light"] != seen["dark"]
 
 
+def sheets(page: Page, paper: str) -> int:
+    printed = page.pdf(format=paper)
+    return printed.count(b"/Type /Page\n") + printed.count(b"/Type /Page ")
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_the_week_prints_on_one_sheet(opened: Opener, paper: str) -> None:
+def test_a_full_week_prints_on_one_sheet(opened: Opener, paper: str) -> None:
     page = opened("/week", width="laptop")
     settle(page)
-    sheet = page.pdf(format=paper)
-    assert sheet.count(b"/Type /Page\n") + sheet.count(b"/Type /Page ") == 1
+    assert sheets(page, paper) == 1
+    # a heavy week: four lines on every day and six stops
+    page.evaluate(
+        """() => {
+          for (const day of document.querySelectorAll('.day-of-plan')) {
+            const jobs = day.querySelector('.jobs') ?? document.createElement('ul');
+            day.append(jobs);
+            jobs.className = 'jobs';
+            const line = document.querySelector('.jobs li');
+            while (jobs.children.length < 4) jobs.append(line.cloneNode(true));
+          }
+          const stops = document.querySelector('.stops ul');
+          while (stops.children.length < 6) stops.append(stops.children[0].cloneNode(true));
+        }"""
+    )
+    assert sheets(page, paper) == 1
+
+
+def test_sheets_are_really_counted(opened: Opener) -> None:
+    page = opened("/evidence?find=roll", width="laptop")
+    assert sheets(page, "A4") > 1

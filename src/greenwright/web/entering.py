@@ -44,7 +44,7 @@ def save(request: Request, room: RoomOf, form: FormOf) -> Response:
         return _page(request, room, entry, typed=form, faults=[_fault(error)])
     if refusals:
         return _page(request, room, entry, typed=form, faults=_told(refusals))
-    return _saved(room, asked, entry, form, rows)
+    return _saved(room, asked, entry, form=form, rows=rows)
 
 
 def _refusals(
@@ -78,7 +78,7 @@ def _fault(error: GreenwrightError) -> tuple[str, str]:
 
 
 def _saved(
-    room: Room, asked: Asked, entry: Entry, form: Form, rows: Sequence[Mapping[str, str]]
+    room: Room, asked: Asked, entry: Entry, *, form: Form, rows: Sequence[Mapping[str, str]]
 ) -> Response:
     greens = [g["green"] for g in greens_of(room, asked) if g["in_play"]]
     target = asked.link(
@@ -148,8 +148,8 @@ def _page(
         faults=faults,
         wrong={column for column, _ in faults},
         known=_known(room, asked, entry),
-        saved=_message(request, room, asked, entry, "saved"),
-        undone=_message(request, room, asked, entry, "undone"),
+        saved=_message(request, room, asked, entry=entry, name="saved"),
+        undone=_message(request, room, asked, entry=entry, name="undone"),
     )
 
 
@@ -169,7 +169,7 @@ def _known(room: Room, asked: Asked, entry: Entry) -> dict[str, list[str]]:
 
 
 def _message(
-    request: Request, room: Room, asked: Asked, entry: Entry, name: str
+    request: Request, room: Room, asked: Asked, *, entry: Entry, name: str
 ) -> dict[str, str] | None:
     """Return what a message says about rows that are really in the record."""
     ids = [i for i in request.query_params.get(name, "").split(",") if i][: entryforms.MOST_ROWS]

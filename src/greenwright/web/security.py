@@ -118,7 +118,7 @@ def limit_for(headers: Headers) -> int:
 def _limited(receive: Receive, limit: int) -> Receive:
     seen = 0
 
-    async def counted() -> MutableMapping[str, Any]:
+    async def _counted() -> MutableMapping[str, Any]:
         nonlocal seen
         message = await receive()
         seen += len(message.get("body", b""))
@@ -126,13 +126,13 @@ def _limited(receive: Receive, limit: int) -> Receive:
             raise TooLarge
         return message
 
-    return counted
+    return _counted
 
 
 def _headed(scope: Scope, send: Send) -> Send:
     static = scope["path"].startswith("/static/")
 
-    async def sent(message: MutableMapping[str, Any]) -> None:
+    async def _sent(message: MutableMapping[str, Any]) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
             for name, value in HEADERS.items():
@@ -140,7 +140,7 @@ def _headed(scope: Scope, send: Send) -> Send:
             headers.setdefault("cache-control", "no-cache" if static else "no-store")
         await send(message)
 
-    return sent
+    return _sent
 
 
 def _too_large() -> Response:
