@@ -91,11 +91,18 @@ def _days(answer: Answer, course: Course) -> tuple[Day, ...]:
     work, left = rows.by_day(answer.choices), rows.by_day(answer.more.get("leave_outs") or ())
     wanted = [answer.as_of + timedelta(days=k) for k in range(1, 8)]
     shown = sorted({*wanted, *work, *left})
-    return tuple(_day(d, work.get(d, []), left.get(d, []), every, course) for d in shown)
+    return tuple(
+        _day(d, work.get(d, []), left.get(d, []), every=every, course=course) for d in shown
+    )
 
 
 def _day(
-    day: date, held: list[rows.Row], left: list[rows.Row], every: tuple[str, ...], course: Course
+    day: date,
+    held: list[rows.Row],
+    left: list[rows.Row],
+    *,
+    every: tuple[str, ...],
+    course: Course,
 ) -> Day:
     total = sum(row.get("labour_h") or 0.0 for row in held)
     return Day(
