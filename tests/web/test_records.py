@@ -100,7 +100,7 @@ def test_an_empty_record_is_filled_after_a_look(empty: Client) -> None:
     looked = upload(empty, *ALL)
     # expected.json of the example: 109 rows, 13 refused
     assert "109 rows read: 96 would be kept, 13 refused" in looked
-    assert "readings.csv, row 33" in looked and "Nothing is in the record yet" in looked
+    assert "readings.csv, row 33" in looked and "Nothing of this has been saved yet" in looked
     assert empty.get("/").status_code == 409
     token = re.search(r'name="token" value="(\w+)"', looked)[1]
     kept = empty.post("/record/load/keep", data={"token": token, "who": "ana"}).text
@@ -112,7 +112,7 @@ def test_an_empty_record_is_filled_after_a_look(empty: Client) -> None:
 
 def test_loading_the_same_again_adds_nothing(small: Client) -> None:
     looked = upload(small, "work.csv")
-    assert "9 of them are in the record already" in looked
+    assert "9 are in the record already" in looked and "Nothing new to load" in looked
 
 
 def test_a_workbook_is_read(small: Client) -> None:

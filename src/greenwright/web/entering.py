@@ -68,9 +68,14 @@ def _refusals(
 def _told(refusals: Sequence[tuple[int, Refusal]]) -> list[tuple[str, str]]:
     several = len({place for place, _ in refusals}) > 1 or any(place for place, _ in refusals)
     return [
-        (r.column, f"{f'Roll {place + 1}: ' if several else ''}{r.why}. {r.do}".strip())
+        (r.column, f"Roll {place + 1}: {_spoken(r)}" if several else _spoken(r))
         for place, r in refusals
     ]
+
+
+def _spoken(refusal: Refusal) -> str:
+    parts = (refusal.why, refusal.do)
+    return " ".join(f"{t[:1].upper()}{t[1:].rstrip('.')}." for t in parts if t)
 
 
 def _fault(error: GreenwrightError) -> tuple[str, str]:
