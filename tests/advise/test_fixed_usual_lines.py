@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 
 from greenwright.advise import PlanLine, breaches, plan_week
+from greenwright.advise.labour import default_hours
 from greenwright.advise.plan import settle
 from greenwright.advise.units import build_units
 from greenwright.advise.usual import usual_dose, usual_plans
 from greenwright.advise.wording import act_text, change_text, level_text
+from greenwright.base.tables import vocabulary
 from greenwright.base.values import Course, Snapshot, Work
 from greenwright.respond import responses
 from tests.advise.hands import TODAY, course_of, crew, event, limit, surface_of, surfaces_of
@@ -240,3 +242,33 @@ def test_last_week_s_rolls_count() -> None:
     assert np.all(
         [x.practice != "roll" or x.date >= date(2026, 6, 10) for x in week(record).advised.lines]
     )
+
+
+def test_two_planned_rows_of_one_day_are_one_piece_of_work() -> None:
+    record = with_rows(
+        planned(2, "mow", amount=3.6), planned(2, "mow", green="A", amount=3.5, labour_h=0.3)
+    )
+    plan = week(record, horizon=7)
+    lines = {x.group: x for x in plan.advised.lines if x.fixed}
+    # by hand: all three greens once (20 min a group), and group A once more in its own 0.3 h
+    assert lines["A"].passes == 2.0 and lines["A"].labour_h == pytest.approx(1 / 3 + 0.3)
+    assert lines["B"].passes == 1.0 and lines["B"].labour_h == pytest.approx(1 / 3)
+    assert lines["A"].amount == 3.5 and lines["B"].amount == 3.6
+
+
+def test_a_change_that_rounds_to_nothing_has_no_sign() -> None:
+    metric = Course(course="x", name="X", speed_units="m")
+    assert change_text("green_speed", -0.001, metric) == "0.00 m"
+    assert change_text("smoothness", 0.04, metric) == "0.0"
+    assert change_text("smoothness", 0.06, metric) == "+0.1"
+
+
+def test_planned_work_the_crew_table_does_not_know_takes_common_practice_hours() -> None:
+    setting, _ = settled(with_rows(planned(2, "feed")))
+    # elicited: 3 h for 18 greens, so 0.5 h for three
+    assert setting.fixed[0].job.hours == pytest.approx(0.5)
+
+
+def test_every_practice_of_the_record_has_hours() -> None:
+    for practice in vocabulary("practice"):
+        assert default_hours(practice, 1.0) > 0

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from greenwright.advise.model import LAGS
 from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import look_up, value
 from greenwright.base.values import Course, Green, Snapshot, WeatherDay, Work
@@ -191,3 +192,8 @@ def _with_half_life(drawn: Responses, days: float) -> Responses:
         drawn,
         effects={**drawn.effects, ("roll", "green_speed"): replace(effect, half_life_d=held)},
     )
+
+
+def test_no_pulse_outlasts_what_the_plan_remembers() -> None:
+    assert all(s.lasts_days < LAGS for s in SHAPES if s.form == "pulse")
+    assert all(s.lasts_days <= MEMORY_DAYS for s in SHAPES)

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
 
 from greenwright.advise.ahead import events_of
-from greenwright.advise.labour import Crew, Job
+from greenwright.advise.labour import PER_GREENS, Crew, Job, default_hours
 from greenwright.advise.limits import Rules
 from greenwright.advise.resources import Resources, fits
 from greenwright.advise.stops import Morning
 from greenwright.advise.world import START, World
-from greenwright.base.evidence import evidence
 from greenwright.base.values import Snapshot, Work
-from greenwright.respond.path import DOSED
+from greenwright.respond.path import DOSED, dose_of
 
 ACTS = ("mow", *(act for act in DOSED if act != "double_cut"))
 """Practices that the plan itself decides on."""
@@ -69,7 +68,7 @@ def planned_rows(
     """
     tally = _Tally(np.zeros_like(room.room), world.path.doses["roll"].copy())
     rows = [w for w in snapshot.work if w.status == "planned" and w.date in world.dates]
-    for work in sorted(rows, key=lambda w: (w.date, w.practice, w.green)):
+    for work in sorted(rows, key=lambda w: (w.date, w.practice)):
         day = world.dates.index(work.date)
         greens = tuple(g for g in snapshot.greens_of(work.green) if g in world.greens)
         job = job_of(work, greens, crew)
@@ -93,17 +92,52 @@ def planned_rows(
     return tuple(tally.kept), tuple(tally.notes)
 
 
+def joined(rows: Sequence[Fixed], greens: Sequence[str], crew: Crew) -> Fixed | None:
+    """Return rows of one practice and day on the same greens as one: passes and labour summed.
+
+    Args:
+        rows: in the order of the record; the last height set holds.
+        greens: the greens asked about, all of them named by each row; labour is theirs alone: as
+            the crew table says, else their share of the hours that a row gives.
+    """
+    if not rows:
+        return None
+    jobs = [_share(row, greens, crew) for row in rows]
+    last = rows[-1]
+    summed = last.work.practice == "topdress"
+    given = [r.work.amount for r in rows if r.work.amount is not None]
+    work = replace(
+        last.work,
+        passes=1.0 if summed else sum(r.work.passes for r in rows),
+        amount=sum(dose_of(r.work) for r in rows) if summed else (given or [None])[-1],
+    )
+    job = Job(
+        sum(j.hours for j in jobs),
+        sum(j.cost for j in jobs),
+        last.job.machine,
+        sum(j.minutes for j in jobs),
+    )
+    return Fixed(work, last.day, tuple(greens), job, any(r.free_height for r in rows), last.why)
+
+
+def _share(row: Fixed, greens: Sequence[str], crew: Crew) -> Job:
+    if row.work.labour_h is None and row.work.cost is None:
+        return job_of(row.work, greens, crew)
+    share = len(greens) / len(row.greens)
+    minutes = crew.job(row.work.practice, greens, row.work.passes).minutes
+    return Job(share * row.job.hours, share * row.job.cost, row.job.machine, minutes)
+
+
 def job_of(work: Work, greens: Sequence[str], crew: Crew) -> Job:
     """Return the labour of a planned row: its own hours, else the crew's, else common practice."""
-    known = crew.can(work.practice, greens)
-    if not known or f"labour.{work.practice}.hours_per_18" not in evidence():
-        job = Job(0.0, 0.0)
-    else:
+    if crew.can(work.practice, greens):
         job = crew.job(work.practice, greens, work.passes)
-    hours = job.hours if work.labour_h is None else work.labour_h
-    cost = hours * crew.cost_per_h if work.cost is None else work.cost
-    cost = job.cost if work.labour_h is None and work.cost is None else cost
-    return Job(hours, cost, job.machine, job.minutes)
+    else:
+        hours = default_hours(work.practice, work.passes) * len(greens) / PER_GREENS
+        job = Job(hours, hours * crew.cost_per_h)
+    if work.labour_h is not None:
+        job = replace(job, hours=work.labour_h, cost=work.labour_h * crew.cost_per_h)
+    return job if work.cost is None else replace(job, cost=work.cost)
 
 
 def _closed(world: World, rules: Rules, day: int, *, where: Sequence[int], morning: Morning) -> str:

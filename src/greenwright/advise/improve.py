@@ -18,7 +18,7 @@ Progress = Callable[[str, float], None]
 
 ALL_EXTRAS = 60
 """Sets of sandings and the like up to which each is walked."""
-ALL_PLANS = 20_000
+ALL_PLANS = 4000
 """Schedules of a unit up to which none is left out."""
 WIDTH = 100
 """Schedules carried from day to day otherwise."""
@@ -30,7 +30,7 @@ SHAKE = 0.5
 MIXED, NODES = 80, 60
 """Schedules of a unit, and nodes of the tree, that one integer program may look at."""
 PAIRED = 5000
-"""Schedules of each of two units that are tried together."""
+"""Schedules of each of two units that are tried together: no fewer than ALL_PLANS and starts."""
 BETTER = 1e-10
 
 
@@ -107,13 +107,14 @@ def find_plan(
     for pool in pools:
         _fill(pool, all_plans)
     proven = all(pool.complete for pool in pools)
-    if proven:
-        choice = _mix(pools, room, None)
-    else:
-        choice = _priced(pools, room, tell)
-        for turn in range(RESTARTS if choice is not None else 0):
-            tell("building whole weeks", 0.4 + 0.5 * turn / RESTARTS)
-            choice = _swept(pools, room, _built(pools, room, choice, turn))
+    choice = _only_planned(pools, room)
+    choice = _mix(pools, room, choice) if proven else _priced(pools, room, choice, tell)
+    for turn in range(0 if choice is None else 1 if proven else RESTARTS):
+        tell("building whole weeks", 0.4 + 0.5 * turn / RESTARTS)
+        choice = choice if proven else _built(pools, room, choice, turn)
+        choice = _swept(pools, room, choice)
+    if proven and len(pools) > 2:
+        choice = _mix(pools, room, choice, whole=True)
     if choice is None:
         return None
     plans = tuple(pool.plans[p] for pool, p in zip(pools, choice.picks, strict=True))
@@ -145,9 +146,24 @@ def _fill(pool: Pool, all_plans: int) -> None:
         pool.complete = True
 
 
-def _priced(pools: Sequence[Pool], room: Floats, tell: Progress) -> Choice | None:
+def _only_planned(pools: Sequence[Pool], room: Floats) -> Choice | None:
+    """Return the mix of nothing but planned rows, where the limits allow it."""
+    rests = [pool.model.unit.rest()[0].tobytes() for pool in pools]
+    if any(rest not in pool.place for rest, pool in zip(rests, pools, strict=True)):
+        return None
+    picks = tuple(pool.place[rest] for rest, pool in zip(rests, pools, strict=True))
+    used = sum((p.use[i] for p, i in zip(pools, picks, strict=True)), np.zeros(room.size))
+    if np.any(used > room.reshape(-1) + SLACK):
+        return None
+    loss = mix_loss([pool.loss for pool in pools], picks)
+    return Choice(picks, loss, -np.inf, np.zeros(room.size))
+
+
+def _priced(
+    pools: Sequence[Pool], room: Floats, choice: Choice | None, tell: Progress
+) -> Choice | None:
     """Widen the pools by walks at the prices of the relaxed program, until those settle."""
-    choice, before = None, np.full(room.size, -1.0)
+    before = np.full(room.size, -1.0)
     for number in range(PRICE_ROUNDS):
         tell("pricing hours and machines", 0.1 + 0.3 * number / PRICE_ROUNDS)
         prices = np.zeros(room.size) if choice is None else choice.prices
@@ -162,7 +178,7 @@ def _priced(pools: Sequence[Pool], room: Floats, tell: Progress) -> Choice | Non
             pool.add(_unlike(pool, got.plans))
             if held is not None and number == 0:
                 pool.add(neighbours(pool.model.unit, got.plans[0] if len(got.plans) else held))
-        choice = _mix(pools, room, choice)
+        choice = _mix(pools, room, choice) or _mix(pools, room, choice, whole=True)
     return choice
 
 
@@ -279,29 +295,24 @@ def _best_within(pool: Pool, left: Floats, now: int) -> int:
     return best if fits[best] and pool.loss[best] < pool.loss[now] else now
 
 
-def _mix(pools: Sequence[Pool], room: Floats, held: Choice | None) -> Choice | None:
-    """Return the best mix over the pools; over their most promising schedules if not complete."""
-    flat, whole = room.reshape(-1), all(pool.complete for pool in pools)
-    kept = []
-    for place, pool in enumerate(pools):
-        rows = _undominated(pool)
-        if held is not None and not whole:
-            priced = pool.loss[rows] + pool.use[rows] @ held.prices
-            rows = rows[np.argsort(priced, kind="stable")[:MIXED]]
-            rows = np.union1d(rows, [held.picks[place]])
-        kept.append(rows)
+def _mix(
+    pools: Sequence[Pool], room: Floats, held: Choice | None, *, whole: bool = False
+) -> Choice | None:
+    """Return the best mix of the pools' most promising schedules, or of all (whole)."""
+    kept = [_undominated(pool) for pool in pools]
+    if held is not None:
+        kept = [np.union1d(k, [p]) for k, p in zip(kept, held.picks, strict=True)]
     if any(len(k) == 0 for k in kept):
         return None
-    known = (
-        None
-        if held is None
-        else [int(np.searchsorted(k, p)) for k, p in zip(kept, held.picks, strict=True)]
-    )
+    known = None
+    if held is not None:
+        known = [int(np.searchsorted(k, p)) for k, p in zip(kept, held.picks, strict=True)]
     choice = choose(
         [pool.loss[k] for pool, k in zip(pools, kept, strict=True)],
         [pool.use[k] for pool, k in zip(pools, kept, strict=True)],
-        flat,
+        room.reshape(-1),
         nodes=None if whole else NODES,
+        most=None if whole else MIXED,
         known=known,
     )
     if choice is None:

@@ -61,7 +61,7 @@ class Crew:
         Otherwise from the evidence table's hours for 18 greens.
         """
         if not self.entered:
-            hours = _default_hours(practice, passes) * len(greens) / PER_GREENS
+            hours = default_hours(practice, passes) * len(greens) / PER_GREENS
             return Job(hours, hours * self.cost_per_h)
         hours = cost = minutes = 0.0
         machine = ""
@@ -123,7 +123,8 @@ def _machines(rows: Iterable[CrewRow]) -> dict[str, int]:
     return used | {r.machine: r.count for r in rows if r.machine and not r.practice and r.count}
 
 
-def _default_hours(practice: str, passes: float) -> float:
+def default_hours(practice: str, passes: float) -> float:
+    """Return common-practice crew hours for 18 greens [h]."""
     once = value(f"labour.{practice}.hours_per_18")
     if passes <= 1:
         return once * passes

@@ -114,7 +114,7 @@ def _line(plan: _Plan, piece: Piece) -> PlanLine:
         bare,
         reason=_reason(plan, piece, effects, lead),
         effects=effects,
-        confidence=_confidence(plan.setting.world, piece, effects),
+        confidence=_confidence(plan.setting.world, piece, effects, lead),
         changes_mind=_changes_mind(plan, piece, effects, lead),
         stops=stops,
     )
@@ -187,6 +187,7 @@ def _reason(plan: _Plan, piece: Piece, effects: Sequence[LineEffect], lead: Stan
     group = f"group {piece.group}" if piece.group else "these greens"
     stands = f"{standing_text(lead, group, when, course)} " if lead else ""
     shown = [e for e in effects if lead is None or e.quantity == lead.quantity]
+    shown = [e for e in shown if e.horizon_days == 0 or e.estimate.sd > 0] or list(effects[:1])
     told = "; ".join(effect_text(e.quantity, e.horizon_days, e.estimate, course) for e in shown)
     planned = "Planned in the record. " if piece.row else ""
     against = (
@@ -197,8 +198,10 @@ def _reason(plan: _Plan, piece: Piece, effects: Sequence[LineEffect], lead: Stan
     return f"{planned}{stands}{what} gives, {against}, {told}."
 
 
-def _confidence(world: World, piece: Piece, effects: Sequence[LineEffect]) -> str:
-    if not world.surfaces or all(_unsure(world, q) for q in world.surfaces):
+def _confidence(
+    world: World, piece: Piece, effects: Sequence[LineEffect], lead: Standing | None
+) -> str:
+    if lead is None or _unsure(world, lead.quantity):
         return "read first"
     clear = {e.quantity for e in effects if e.estimate.low > 0 or e.estimate.high < 0}
     return "act" if any(_grounded(world, piece, q) for q in clear) else "try"

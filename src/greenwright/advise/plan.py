@@ -38,8 +38,8 @@ from greenwright.base.values import Snapshot
 from greenwright.measure import Surface
 from greenwright.respond import Responses
 
-ROUGH_DRAWS = 50
-"""Draws on which schedules are walked; what is kept is judged on all of them."""
+ROUGH_LEVELS = 900
+"""Draws times greens on which schedules are walked; what is kept is judged on all draws."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +169,12 @@ def _find(
     all_plans: int,
 ) -> tuple[Found | None, tuple[UnitModel, ...], tuple[tuple[Ints, ...], bool]]:
     quiet = shift_without_height(setting.world)
-    thin = max(setting.world.responses.n_draws // ROUGH_DRAWS, 1)
+    levels = setting.world.responses.n_draws * len(setting.world.greens)
+    thin = max(levels // ROUGH_LEVELS, 1)
     models = tuple(unit_model(u, setting.world, quiet) for u in units)
-    rough = tuple(unit_model(u, setting.world, quiet, thin=thin) for u in units)
+    rough = models
+    if thin > 1:
+        rough = tuple(unit_model(u, setting.world, quiet, thin=thin) for u in units)
     usual = usual_plans(setting, units)
     starts = [_allowed(u, [p, u.rest()[0]]) for u, p in zip(units, usual[0], strict=True)]
     found = find_plan(

@@ -32,6 +32,16 @@ class Choice:
     prices: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """Values of the schedules, the loss, and (relaxed) prices of the room and of each unit."""
+
+    values: Floats
+    value: float
+    prices: Floats
+    of_unit: Floats
+
+
 class _Quiet(highspy.Highs):
     """The solver without its banner, which would stand in the middle of a printed answer."""
 
@@ -47,6 +57,7 @@ def choose(
     room: Floats,
     *,
     nodes: int | None = None,
+    most: int | None = None,
     known: Sequence[int] | None = None,
 ) -> Choice | None:
     """Return the least-loss mix of one schedule a unit that fits the room; None if none fits.
@@ -56,6 +67,7 @@ def choose(
         uses: by unit, (schedules, resources).
         room: (resources,), inf where there is no limit.
         nodes: most nodes of the search tree; None = until the best is proven.
+        most: most schedules a unit, the most promising; None = all that could be in a better mix.
         known: a mix that fits, to start from.
     """
     tight = _tight(uses, room)
@@ -68,18 +80,55 @@ def choose(
     relaxed = _solve(losses, few, room[tight], whole=False)
     if relaxed is None:
         return None
-    prices[tight] = relaxed[2]
-    solved = _solve(losses, few, room[tight], whole=True, nodes=nodes, known=known)
-    picks = (
-        None
-        if solved is None
-        else tuple(int(np.argmax(part)) for part in _split(solved[0], losses))
+    prices[tight] = relaxed.prices
+    kept = _hopeful(losses, few, relaxed, most=most, known=known)
+    solved = _solve(
+        [loss[k] for loss, k in zip(losses, kept, strict=True)],
+        [use[k] for use, k in zip(few, kept, strict=True)],
+        room[tight],
+        whole=True,
+        nodes=nodes,
+        known=_places(kept, known),
     )
+    picks = known if solved is None else _picked(solved.values, kept)
     if picks is None or not _fit(uses, picks, room):
-        picks = None if known is None else tuple(known)
+        picks = known
     if picks is None:
         return None
-    return Choice(picks, mix_loss(losses, picks), relaxed[1], prices)
+    return Choice(tuple(picks), mix_loss(losses, picks), relaxed.value, prices)
+
+
+def _hopeful(
+    losses: Sequence[Floats],
+    uses: Sequence[Floats],
+    relaxed: _Solved,
+    *,
+    most: int | None,
+    known: Sequence[int] | None,
+) -> list[NDArray[np.int64]]:
+    """Return the schedules that could be in a better mix than the known one, by unit.
+
+    Taking a schedule costs at least its reduced cost over the relaxed program's loss.
+    """
+    spare = np.inf if known is None else mix_loss(losses, known) - relaxed.value + SLACK
+    kept = []
+    for place, (loss, use) in enumerate(zip(losses, uses, strict=True)):
+        reduced = loss + use @ relaxed.prices - relaxed.of_unit[place]
+        order = np.argsort(reduced, kind="stable")
+        rows = order[reduced[order] <= spare][:most]
+        kept.append(np.sort(rows) if known is None else np.union1d(rows, [known[place]]))
+    return kept
+
+
+def _places(kept: Sequence[NDArray[np.int64]], known: Sequence[int] | None) -> list[int] | None:
+    if known is None:
+        return None
+    return [int(np.searchsorted(rows, pick)) for rows, pick in zip(kept, known, strict=True)]
+
+
+def _picked(values: Floats, kept: Sequence[NDArray[np.int64]]) -> list[int]:
+    parts = np.split(values, np.cumsum([len(rows) for rows in kept])[:-1])
+    return [int(rows[np.argmax(part)]) for rows, part in zip(kept, parts, strict=True)]
 
 
 def mix_loss(losses: Sequence[Floats], picks: Sequence[int]) -> float:
@@ -96,10 +145,6 @@ def _fit(uses: Sequence[Floats], picks: Sequence[int], room: Floats) -> bool:
     return bool(np.all(sum(u[p] for u, p in zip(uses, picks, strict=True)) <= room + SLACK))
 
 
-def _split(values: Floats, like: Sequence[Floats]) -> list[Floats]:
-    return np.split(values, np.cumsum([len(part) for part in like])[:-1])
-
-
 def _solve(
     losses: Sequence[Floats],
     uses: Sequence[Floats],
@@ -108,8 +153,8 @@ def _solve(
     whole: bool,
     nodes: int | None = None,
     known: Sequence[int] | None = None,
-) -> tuple[Floats, float, Floats] | None:
-    """Return columns' values, the objective, and the prices of the room (relaxed only)."""
+) -> _Solved | None:
+    """Return the solution; prices only of the relaxed program."""
     highs = _Quiet()
     highs.setOptionValue("threads", 1)
     highs.setOptionValue("random_seed", 0)
@@ -124,9 +169,13 @@ def _solve(
     info, solution = highs.getInfo(), highs.getSolution()
     if info.primal_solution_status != highspy.kSolutionStatusFeasible:
         return None
-    duals = np.array(solution.row_dual)[len(losses) :] if not whole else np.zeros(len(room))
-    value = float(info.objective_function_value)
-    return np.array(solution.col_value), value, np.maximum(-duals, 0.0)
+    duals = np.zeros(len(losses) + len(room)) if whole else np.array(solution.row_dual)
+    return _Solved(
+        np.array(solution.col_value),
+        float(info.objective_function_value),
+        np.maximum(-duals[len(losses) :], 0.0),
+        duals[: len(losses)],
+    )
 
 
 def _start(losses: Sequence[Floats], known: Sequence[int]) -> highspy.HighsSolution:

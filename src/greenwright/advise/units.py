@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from greenwright.advise.fixed import ACTS, Fixed, last_done
+from greenwright.advise.fixed import ACTS, Fixed, joined, last_done
 from greenwright.advise.heights import height_choices
 from greenwright.advise.labour import Crew
 from greenwright.advise.limits import Rules
@@ -106,7 +106,7 @@ def last_change(bench_mm: Floats) -> int:
 def _unit(setting: Setting, group: str, greens: tuple[str, ...]) -> Unit:
     world, rules = setting.world, setting.rules
     rows = np.array([world.greens.index(g) for g in greens])
-    planned = _planned(setting, greens)
+    planned = planned_of(setting, greens)
     bench = world.path.bench_mm[rows[0]]
     now = float(bench[START - 1])
     step = float(rules.max_step_mm[rows].min())
@@ -147,8 +147,14 @@ def _unit(setting: Setting, group: str, greens: tuple[str, ...]) -> Unit:
     )
 
 
-def _planned(setting: Setting, greens: Sequence[str]) -> tuple[Fixed, ...]:
-    return tuple(r for r in setting.fixed if greens[0] in r.greens and r.work.practice in ACTS)
+def planned_of(setting: Setting, greens: Sequence[str]) -> tuple[Fixed, ...]:
+    """Return the planned rows that a unit's schedule holds, one for each day and practice."""
+    rows: dict[tuple[int, str], list[Fixed]] = {}
+    for row in setting.fixed:
+        if greens[0] in row.greens and row.work.practice in ACTS:
+            rows.setdefault((row.day, row.work.practice), []).append(row)
+    one_each = (joined(held, greens, setting.crew) for held in rows.values())
+    return tuple(row for row in one_each if row is not None)
 
 
 def _sets_height(row: Fixed) -> bool:
@@ -242,11 +248,11 @@ def _tables(
             price[column][:, choice] = worn + wear.per_cost * (job.cost + sand)
     for row in planned:
         column = COLUMN[row.work.practice]
-        choice, share = int(most[row.day, column]), len(greens) / len(row.greens)
+        choice = int(most[row.day, column])
         worn = _worn(wear, column, choice) * len(greens)
         sand = _sand_cost(setting, greens, doses[choice]) if column == SAND else 0.0
-        use[column][row.day, choice] = share * setting.room.use(row.job, row.greens)
-        price[column][row.day, choice] = worn + wear.per_cost * (share * row.job.cost + sand)
+        use[column][row.day, choice] = setting.room.use(row.job, greens)
+        price[column][row.day, choice] = worn + wear.per_cost * (row.job.cost + sand)
     return use, price
 
 

@@ -41,11 +41,11 @@ def level_text(quantity: str, value: float, course: Course) -> str:
 
 def change_text(quantity: str, value: float, course: Course) -> str:
     """Return a signed change in words."""
-    sign = "+" if value >= 0 else "-"
+    size = level_text(quantity, abs(value), course)
     if quantity == "green_speed":
         size = inches(abs(value)) if course.speed_units == "ft" else f"{abs(value):.2f} m"
-        return f"{sign}{size}"
-    return f"{sign}{level_text(quantity, abs(value), course)}"
+    nothing = not any(digit in size for digit in "123456789")
+    return size if nothing else f"{'+' if value > 0 else '-'}{size}"
 
 
 def band_text(stand: Standing, course: Course) -> str:

@@ -21,7 +21,7 @@ from greenwright.advise.unit import (
     Unit,
     height_places,
 )
-from greenwright.advise.units import PRACTICE, Setting
+from greenwright.advise.units import PRACTICE, Setting, planned_of
 from greenwright.advise.world import START, World
 from greenwright.base.tables import practices
 from greenwright.base.values import Work
@@ -118,7 +118,6 @@ def _piece(
     passes = 1.0 if column == SAND else float(choice)
     row = _row_of(setting, unit, day, practice)
     job = setting.crew.job(practice, unit.greens, passes) if row is None else row.job
-    share = 1.0 if row is None else len(unit.greens) / len(row.greens)
     areas = {g.green: g.area_m2 or 0.0 for g in setting.snapshot.greens}
     dose = unit.sand_doses[choice] if column == SAND else 0.0
     sand = setting.sand_price * dose * sum(areas[g] for g in unit.greens)
@@ -135,20 +134,16 @@ def _piece(
         practice,
         amount,
         passes,
-        share * job.hours,
-        share * job.cost + sand,
+        job.hours,
+        job.cost + sand,
         row,
         step,
     )
 
 
 def _row_of(setting: Setting, unit: Unit, day: int, practice: str) -> Fixed | None:
-    rows = (
-        r
-        for r in setting.fixed
-        if r.day == day and r.work.practice == practice and unit.greens[0] in r.greens
-    )
-    return next(rows, None)
+    rows = planned_of(setting, unit.greens)
+    return next((r for r in rows if (r.day, r.work.practice) == (day, practice)), None)
 
 
 def _other(row: Fixed) -> Piece:
