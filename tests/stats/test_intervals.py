@@ -7,18 +7,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
+from scipy.special import digamma, polygamma
 
 from greenwright.base.errors import BadInput
 from greenwright.stats import (
     chance_within,
     logit_belief,
     normal_draws,
-    share_estimate,
     truncated_estimate,
 )
+from greenwright.stats.shares import share_estimate
 
 
-@pytest.mark.parametrize(("hits", "tries"), [(0, 1), (7, 10), (10, 10), (3, 40)])
+@pytest.mark.parametrize(("hits", "tries"), [(0, 1), (7, 10), (10, 10), (3, 40), (0, 1000)])
 def test_share_is_the_jeffreys_beta(hits: int, tries: int) -> None:
     beta = stats.beta(hits + 0.5, tries - hits + 0.5)  # reference: scipy.stats.beta
     one = share_estimate(hits, tries)
@@ -35,14 +36,42 @@ def test_logit_belief_against_numerical_integration() -> None:
     assert one.variance == pytest.approx(square - mean**2, rel=1e-6)
 
 
+@pytest.mark.parametrize(("hits", "tries"), [(0, 5), (5, 5), (0, 1), (1, 1), (0, 500), (500, 500)])
+def test_none_and_all_of_n_stay_finite_and_sure_only_of_a_side(hits: int, tries: int) -> None:
+    # reference: scipy.special, whose polygamma is not ours
+    a, b = hits + 0.5, tries - hits + 0.5
+    one = logit_belief(hits, tries)
+    assert one.mean == pytest.approx(float(digamma(a) - digamma(b)), rel=1e-12)
+    assert one.variance == pytest.approx(float(polygamma(1, a) + polygamma(1, b)), rel=1e-12)
+    # by hand: trigamma(1/2) = pi^2 / 2 = 4.9348, the least doubt that a pure count leaves
+    assert one.variance > 4.93
+
+
+@given(st.integers(0, 400), st.integers(0, 400))
+def test_hits_and_misses_are_mirror_images(hits: int, misses: int) -> None:
+    one, other = logit_belief(hits, hits + misses), logit_belief(misses, hits + misses)
+    assert one.mean == pytest.approx(-other.mean, abs=1e-9)
+    assert one.variance == pytest.approx(other.variance)
+    assert (one.mean > 0) == (hits > misses)
+
+
+def test_more_trials_of_one_share_leave_less_doubt() -> None:
+    doubts = [logit_belief(n // 4, n).variance for n in (4, 8, 40, 400, 4000)]
+    assert doubts == sorted(doubts, reverse=True)
+    # by hand: 1/hits + 1/misses for large counts: 1/1000 + 1/3000
+    assert doubts[-1] == pytest.approx(1 / 1000 + 1 / 3000, rel=2e-3)
+
+
 def test_no_trials_is_the_bare_prior() -> None:
     one = share_estimate(0, 0)
     assert one.value == 0.5
     assert one.sd == pytest.approx(np.sqrt(1 / 8))  # by hand: Beta(1/2, 1/2) variance 1/8
 
 
-@pytest.mark.parametrize(("hits", "tries"), [(-1, 5), (6, 5)])
-def test_refuses_no_share(hits: int, tries: int) -> None:
+@pytest.mark.parametrize(
+    ("hits", "tries"), [(-1, 5), (6, 5), (float("nan"), 5), (3, float("nan")), (3, float("inf"))]
+)
+def test_refuses_no_share(hits: float, tries: float) -> None:
     with pytest.raises(BadInput, match="not a share"):
         share_estimate(hits, tries)
 

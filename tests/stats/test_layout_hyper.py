@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from scipy.optimize import approx_fprime
+from scipy.optimize import approx_fprime, minimize
 from scipy.stats import multivariate_normal
 from threadpoolctl import threadpool_info
 
+from greenwright.base.errors import BadInput
 from greenwright.stats import HYPERS, Observations, PooledFit, posterior
-from greenwright.stats.hyper import Mixture, best, log_posterior, mixture, named
+from greenwright.stats.hyper import at_points, best, log_posterior, mixture, named
 from greenwright.stats.layout import lay_out
 from greenwright.stats.marginal import shared_cov
 from greenwright.stats.pooling import _mixed, one_blas_thread
@@ -36,15 +39,76 @@ def test_layout_by_hand() -> None:
     # level, days 1 and 4, two raters, one scale
     assert layout.width == 6
     assert layout.days.tolist() == [1.0, 4.0]
-    assert [b.unit for b in layout.blocks] == [0, 2]
-    first, last = layout.blocks
-    assert first.residual.tolist() == [1.0, 3.0]
-    assert first.gap.tolist() == [[0, 3], [3, 0]]
-    assert first.same_spot.tolist() == [[1, 1], [1, 1]]
-    assert last.same_spot.tolist() == [[0]]
-    assert first.design.tolist() == [[1, 1, 0, 0, 1, 0], [1, 0, 1, 1, 0, 0]]
-    assert last.design.tolist() == [[1, 0, 1, 0, 0, 1]]
+    (both,) = layout.stacks  # two observations and one: about equal, so side by side
+    assert both.unit.tolist() == [0, 2]
+    assert both.residual.tolist() == [[1.0, 3.0], [0.0, 0.0]]
+    assert both.real.tolist() == [[1, 1], [1, 0]]
+    assert both.gap.tolist() == [[[0, 3], [3, 0]], [[0, 0], [0, 0]]]
+    assert both.same_spot.tolist() == [[[1, 1], [1, 1]], [[0, 0], [0, 0]]]
+    assert both.design.tolist() == [
+        [[1, 1, 0, 0, 1, 0], [1, 0, 1, 1, 0, 0]],
+        [[1, 0, 1, 0, 0, 1], [0, 0, 0, 0, 0, 0]],
+    ]
+    assert layout.repeats.count.tolist() == []
     assert layout.scale_variance.tolist() == [0.25]
+
+
+def test_repeats_by_hand() -> None:
+    one = np.zeros(3, dtype=int)
+    none = np.full(3, -1)
+    o = Observations(
+        np.array([4.0, 7.0, 7.0]), np.full(3, 0.2), np.zeros(3), one, none, none, none, n_units=1
+    )
+    layout = lay_out(o, level=5.0)
+    # by hand: mean 6, squares 4 + 1 + 1
+    assert layout.stacks[0].residual.tolist() == [[1.0]]
+    assert layout.stacks[0].count.tolist() == [[3.0]]
+    assert layout.repeats.count.tolist() == [3.0]
+    assert layout.repeats.squares == pytest.approx([6.0])
+    assert layout.repeats.variance.tolist() == [0.2]
+
+
+def test_observations_that_differ_in_anything_known_stay_apart() -> None:
+    """Same unit and day, but another rater, scale, spot or variance."""
+    five = np.zeros(5, dtype=int)
+    layout = lay_out(
+        Observations(
+            value=np.ones(5),
+            variance=np.array([0.1, 0.1, 0.1, 0.1, 0.2]),
+            day=np.zeros(5),
+            unit=five,
+            rater=np.array([0, 1, -1, -1, -1]),
+            scale=np.array([-1, -1, 0, -1, -1]),
+            spot=np.array([-1, -1, -1, 3, -1]),
+            n_units=1,
+            n_raters=2,
+            scale_sd=(1.0,),
+        ),
+        level=0.0,
+    )
+    assert layout.stacks[0].real.sum() == 5
+    assert layout.repeats.count.size == 0
+
+
+@pytest.mark.parametrize(
+    ("part", "value", "words"),
+    [
+        ("unit", -1, "beyond its table"),
+        ("unit", 3, "beyond its table"),
+        ("rater", 2, "beyond its table"),
+        ("rater", -2, "beyond its table"),
+        ("scale", 1, "beyond its table"),
+        ("value", np.nan, "finite"),
+        ("variance", -0.1, "not negative"),
+        ("variance", np.nan, "not negative"),
+        ("day", np.inf, "days must be finite"),
+    ],
+)
+def test_impossible_observations_are_refused(part: str, value: float, words: str) -> None:
+    spoiled = getattr(tiny(), part).copy()
+    spoiled[1] = value
+    with pytest.raises(BadInput, match=words):
+        replace(tiny(), **{part: spoiled})
 
 
 def test_shared_covariance_limits() -> None:
@@ -84,6 +148,37 @@ def test_the_best_point_is_flat_and_no_neighbour_beats_it() -> None:
         assert height(top + step) < height(top) + 1e-3
 
 
+@pytest.mark.parametrize(("units", "days", "share"), [(5, 30, 0.6), (2, 4, 1.0), (12, 40, 0.2)])
+def test_the_climb_ends_where_another_optimiser_does(units: int, days: int, share: float) -> None:
+    seen, _, _ = simulated(units=units, days=days, share=share)
+    layout = lay_out(seen, level=PRIOR.level)
+    # reference: scipy's Nelder-Mead, which knows no slopes, started at our top
+    found = best(layout, PRIOR)
+    other = minimize(
+        lambda point: -log_posterior(layout, PRIOR, point)[0],
+        found,
+        method="Nelder-Mead",
+        options={"maxiter": 400, "fatol": 1e-6},
+    )
+    assert -other.fun - log_posterior(layout, PRIOR, found)[0] < 1e-3
+
+
+def test_no_pairs_is_the_best_point_alone() -> None:
+    seen, _, _ = simulated(units=3, days=8)
+    layout = lay_out(seen, level=PRIOR.level)
+    alone = mixture(layout, PRIOR, pairs=0, rng=np.random.default_rng(0))
+    assert alone.points.tolist() == [best(layout, PRIOR).tolist()]
+    assert alone.weights.tolist() == [1.0]
+
+
+def test_points_stay_within_four_sds_of_the_prior() -> None:
+    seen, _, _ = simulated(units=3, days=5)
+    layout = lay_out(seen, level=PRIOR.level)
+    drawn = mixture(layout, PRIOR, pairs=60, rng=np.random.default_rng(0))
+    away = (drawn.points - PRIOR.centre) / PRIOR.spread
+    assert np.abs(away).max() <= 4 + 1e-9
+
+
 def test_without_data_the_prior_is_best_and_the_mixture_is_as_wide() -> None:
     none = np.array([], dtype=int)
     empty = Observations(none * 1.0, none * 1.0, none * 1.0, none, none, none, none, n_units=2)
@@ -108,7 +203,7 @@ def test_the_mixture_widens_what_the_best_point_believes() -> None:
     seen, _, _ = simulated(units=3, days=8)
     layout = lay_out(seen, level=PRIOR.level)
     drawn = mixture(layout, PRIOR, pairs=20, rng=np.random.default_rng(0))
-    alone = Mixture(drawn.points[:1], np.ones(1))
+    alone = at_points(layout, PRIOR, drawn.points[:1])
     wide, narrow = (
         np.trace(posterior(PooledFit(layout, PRIOR, m), [12.0]).cov[0, :, 0, :])
         for m in (drawn, alone)
@@ -131,7 +226,7 @@ def test_posterior_of_a_lone_reading_equals_two_by_two_conditioning() -> None:
         np.array([6.0]), np.array([0.5]), np.zeros(1), np.array([0]), none, none, none, n_units=1
     )
     layout = lay_out(lone, level=PRIOR.level)
-    fit = PooledFit(layout, PRIOR, Mixture(PRIOR.centre[None, :], np.ones(1)))
+    fit = PooledFit(layout, PRIOR, at_points(layout, PRIOR, PRIOR.centre[None, :]))
     h = named(PRIOR.centre)
     level = 9 + h["unit_sd"] ** 2 + h["unit_day_sd"] ** 2 + h["day_sd"] ** 2 + h["slow_sd"] ** 2
     read = level + 0.5 + h["noise_sd"] ** 2

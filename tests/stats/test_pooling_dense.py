@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import approx_fprime
 from scipy.stats import multivariate_normal
 
 from greenwright.stats import HYPERS, HyperPrior, Observations, PooledFit, PoolingPrior, posterior
-from greenwright.stats.hyper import Mixture
+from greenwright.stats.hyper import at_points
 from greenwright.stats.layout import lay_out
 from greenwright.stats.marginal import condition, gradient
 
@@ -74,9 +76,19 @@ def dense_cross(o: Observations, h: dict[str, float], day: float, unit: int) -> 
     return shared + np.where(o.unit == unit, own, 0.0)
 
 
+def repeated(o: Observations, times: list[int], rng: np.random.Generator) -> Observations:
+    """Return observations with some of them read again: alike in all but the value."""
+    rows = np.repeat(np.arange(len(o)), times)
+    rng.shuffle(rows)
+    names = ("variance", "day", "unit", "rater", "scale", "spot")
+    alike = {name: getattr(o, name)[rows] for name in names}
+    value = o.value[rows] + 0.3 * rng.standard_normal(len(rows))
+    return replace(o, value=value, **alike)
+
+
 def fit_at(o: Observations, prior: PoolingPrior = PRIOR) -> PooledFit:
     layout = lay_out(o, level=prior.level)
-    return PooledFit(layout, prior, Mixture(prior.centre[None, :], np.ones(1)))
+    return PooledFit(layout, prior, at_points(layout, prior, prior.centre[None, :]))
 
 
 def test_log_likelihood_equals_the_dense_normal_density() -> None:
@@ -100,8 +112,54 @@ def test_gradient_equals_finite_differences_of_the_likelihood() -> None:
     assert slopes == pytest.approx(approx_fprime(point, value, 1e-6), abs=2e-4)
 
 
-def test_posterior_equals_dense_conditioning() -> None:
+def test_readings_alike_are_merged_without_changing_a_word() -> None:
+    rng = np.random.default_rng(8)
+    o = repeated(some_observations(), [1, 3, 2, 1, 5] * 8, rng)
+    layout = lay_out(o, level=LEVEL)
+    assert sum(float(s.real.sum()) for s in layout.stacks) == 40  # of 96
+    at = condition(layout, HYPER, level_sd=LEVEL_SD)
+    # reference: scipy's multivariate normal of all 96, nothing merged
+    dense = multivariate_normal(np.full(len(o), LEVEL), dense_cov(o, HYPER)).logpdf(o.value)
+    assert at.log_likelihood == pytest.approx(dense, abs=1e-5)
+
+    def value(point: np.ndarray) -> float:
+        hyper = dict(zip(HYPERS, np.exp(point), strict=True))
+        return multivariate_normal(np.full(len(o), LEVEL), dense_cov(o, hyper)).logpdf(o.value)
+
+    point = np.log([HYPER[name] for name in HYPERS])
+    slopes = approx_fprime(point, value, 1e-6)
+    assert gradient(layout, at) == pytest.approx(slopes, abs=5e-4)
+
+
+def test_the_order_of_observations_does_not_matter() -> None:
+    o = some_observations()
+    names = ("value", "variance", "day", "unit", "rater", "scale", "spot")
+    turned = replace(o, **{name: getattr(o, name)[::-1] for name in names})
+    one, other = posterior(fit_at(o), [3.0, 9.0]), posterior(fit_at(turned), [3.0, 9.0])
+    assert one.mean == pytest.approx(other.mean, abs=1e-9)
+    assert one.cov == pytest.approx(other.cov, abs=1e-9)
+
+
+def test_units_of_very_unequal_size_share_no_padding() -> None:
+    rng = np.random.default_rng(5)
+    unit = np.repeat([0, 1, 2, 3], [40, 3, 30, 1])
+    rng.shuffle(unit)
+    o = replace(some_observations(74), unit=unit)
+    layout = lay_out(o, level=LEVEL)
+    assert [(s.unit.tolist(), s.residual.shape[1]) for s in layout.stacks] == [
+        ([0, 2], 40),
+        ([1, 3], 3),
+    ]
+    dense = multivariate_normal(np.full(len(o), LEVEL), dense_cov(o, HYPER)).logpdf(o.value)
+    found = condition(layout, HYPER, level_sd=LEVEL_SD).log_likelihood
+    assert found == pytest.approx(dense, abs=1e-5)
+
+
+@pytest.mark.parametrize("repeats", [False, True])
+def test_posterior_equals_dense_conditioning(repeats: bool) -> None:
     o, days = some_observations(), [14.0, 7.0, 25.0]
+    if repeats:
+        o = repeated(o, [2, 1, 1, 3] * 10, np.random.default_rng(2))
     seen = posterior(fit_at(o), days)
     cov = dense_cov(o, HYPER)
     pairs = [(d, u) for d in days for u in range(5)]

@@ -1,10 +1,11 @@
 """Models and intervals with no turf word in them."""
 
-from greenwright.stats.binomial import LogitBelief, logit_belief, share_estimate
+from greenwright.stats.binomial import LogitBelief, logit_belief
 from greenwright.stats.draws import normal_draws
 from greenwright.stats.hyper import HyperPrior, PoolingPrior
 from greenwright.stats.layout import Observations
 from greenwright.stats.marginal import HYPERS
+from greenwright.stats.normal import normal_area, normal_quantile
 from greenwright.stats.pooling import (
     PooledFit,
     PooledPosterior,
@@ -25,9 +26,10 @@ __all__ = [
     "chance_within",
     "fit_pooled",
     "logit_belief",
+    "normal_area",
     "normal_draws",
+    "normal_quantile",
     "one_blas_thread",
     "posterior",
-    "share_estimate",
     "truncated_estimate",
 ]

@@ -6,14 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize
 
 from greenwright.base.errors import BadInput
+from greenwright.stats.ascent import climb
 from greenwright.stats.layout import Floats, Layout
 from greenwright.stats.marginal import HYPERS, Conditioned, condition, gradient
 
 _REACH = 4.0
 _STEP = 0.05
+_LEAST_BEND = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +55,14 @@ class PoolingPrior:
 
 @dataclass(frozen=True, slots=True)
 class Mixture:
-    """Weighted points of the log hyper-parameters; the first is the best one."""
+    """Weighted points of the log hyper-parameters, and the model conditioned at each.
+
+    The first point is the best one.
+    """
 
     points: Floats
     weights: Floats
+    at: tuple[Conditioned, ...]
 
 
 def named(point: Floats) -> dict[str, float]:
@@ -73,16 +78,34 @@ def log_posterior(layout: Layout, prior: PoolingPrior, point: Floats) -> tuple[f
 
 
 def best(layout: Layout, prior: PoolingPrior) -> Floats:
-    """Return the log hyper-parameters of highest posterior density (L-BFGS-B)."""
-    found = minimize(
-        lambda point: _descent(layout, prior, point),
-        prior.centre,
-        jac=True,
-        method="L-BFGS-B",
-        bounds=list(zip(prior.centre - _REACH * prior.spread, _upper(prior), strict=True)),
-        options={"maxiter": 60, "ftol": 1e-7, "gtol": 1e-3},
+    """Return the log hyper-parameters of highest posterior density."""
+    top = climb(
+        lambda away: _hill(layout, prior, away),
+        np.zeros(len(HYPERS)),
+        _first_bend(layout, prior),
     )
-    return found.x
+    return prior.centre + prior.spread * top.point
+
+
+def at_points(
+    layout: Layout, prior: PoolingPrior, points: Floats, *, steps: Floats | None = None
+) -> Mixture:
+    """Return the mixture of given points of the log hyper-parameters.
+
+    Args:
+        points: (m, k), the best one first.
+        steps: (m, k) standard normal steps by which the points were drawn: each weighs by how
+            likely it really is against how likely it was to be drawn; None = all weigh alike.
+    """
+    found = [log_posterior(layout, prior, point) for point in points]
+    heights = np.array([height for height, _ in found])
+    at = tuple(model for _, model in found)
+    if steps is None:
+        return Mixture(points, np.full(len(points), 1 / len(points)), at)
+    logs = heights + 0.5 * np.square(steps).sum(axis=1)
+    weights = np.exp(logs - logs.max())
+    capped = np.minimum(weights, weights.mean() * np.sqrt(len(weights)))
+    return Mixture(points, capped / capped.sum(), at)
 
 
 def mixture(
@@ -94,38 +117,44 @@ def mixture(
     suggests, weighted by how likely they really are; no weight may rule.
     """
     top = best(layout, prior)
-    root = _bend_root(layout, prior, top)
+    if not pairs:
+        return at_points(layout, prior, top[None, :])
     draws = rng.standard_normal((pairs, len(HYPERS)))
     steps = np.vstack([np.zeros(len(HYPERS)), draws, -draws])
-    low, high = prior.centre - _REACH * prior.spread, _upper(prior)
-    points = np.clip(top + steps @ root.T, low, high)
-    heights = np.array([log_posterior(layout, prior, point)[0] for point in points])
-    logs = heights + 0.5 * np.square(steps).sum(axis=1)
-    weights = np.exp(logs - logs.max())
-    capped = np.minimum(weights, weights.mean() * np.sqrt(len(weights)))
-    return Mixture(points, capped / capped.sum())
+    reach = _REACH * prior.spread
+    points = top + steps @ _bend_root(layout, prior, top).T
+    points = np.clip(points, prior.centre - reach, prior.centre + reach)
+    return at_points(layout, prior, points, steps=steps)
 
 
-def _upper(prior: PoolingPrior) -> Floats:
-    return prior.centre + _REACH * prior.spread
+def _hill(layout: Layout, prior: PoolingPrior, away: Floats) -> tuple[float, Floats]:
+    """Return log posterior and slope over (log hyper - centre) / spread."""
+    value, at = log_posterior(layout, prior, prior.centre + prior.spread * away)
+    return value, prior.spread * gradient(layout, at) - away
 
 
-def _slope(layout: Layout, prior: PoolingPrior, point: Floats) -> tuple[float, Floats]:
-    value, at = log_posterior(layout, prior, point)
-    return value, gradient(layout, at) - (point - prior.centre) / prior.spread**2
+def _first_bend(layout: Layout, prior: PoolingPrior) -> Floats:
+    """Return a guess of the bend: each log sd is known by as many things as show it.
 
-
-def _descent(layout: Layout, prior: PoolingPrior, point: Floats) -> tuple[float, Floats]:
-    value, slope = _slope(layout, prior, point)
-    return -value, -slope
+    The log of an sd seen in m independent things bends by about 2 m; here half of that, as
+    the parts are seen through one another.
+    """
+    days, units = (
+        float(len(layout.days)),
+        float(len({int(u) for s in layout.stacks for u in s.unit})),
+    )
+    seen = dict.fromkeys(HYPERS, 0.0)
+    seen |= {"unit_sd": units, "day_sd": days, "unit_day_sd": layout.n / 2}
+    seen |= {"noise_sd": layout.n / 2, "rater_sd": float(layout.n_raters)}
+    return np.diag(1 + np.array([seen[name] for name in HYPERS]) * prior.spread**2)
 
 
 def _bend_root(layout: Layout, prior: PoolingPrior, top: Floats) -> Floats:
     """Return a root of the inverse curvature; flat directions keep the prior's width."""
-    rows = []
-    for step in _STEP * np.eye(len(top)):
-        above, below = (_slope(layout, prior, top + s)[1] for s in (step, -step))
-        rows.append((below - above) / (2 * _STEP))
-    scaled = np.array(rows) * np.outer(prior.spread, prior.spread)
-    values, vectors = np.linalg.eigh((scaled + scaled.T) / 2)
-    return prior.spread[:, None] * vectors / np.sqrt(np.clip(values, 0.7, None))
+    away = (top - prior.centre) / prior.spread
+    here = _hill(layout, prior, away)[1]
+    steps = _STEP * np.eye(len(top)) / prior.spread
+    bend = np.array([here - _hill(layout, prior, away + step)[1] for step in steps])
+    bend /= _STEP / prior.spread[:, None]
+    values, vectors = np.linalg.eigh((bend + bend.T) / 2)
+    return prior.spread[:, None] * vectors / np.sqrt(np.clip(values, _LEAST_BEND, None))

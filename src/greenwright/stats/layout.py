@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,6 +12,9 @@ from greenwright.base.errors import BadInput
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+_SLACK = 0.75
+_SMALL = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,25 +51,48 @@ class Observations:
             raise BadInput("observations need arrays of one length", where="pooling")
         if not (np.isfinite(self.value).all() and (np.asarray(self.variance) >= 0).all()):
             raise BadInput("values must be finite and variances not negative", where="pooling")
-        for index, size in ((self.unit, self.n_units), (self.rater, self.n_raters)):
-            if len(index) and int(np.max(index)) >= size:
-                raise BadInput("an index points beyond its table", where="pooling")
+        if not np.isfinite(self.day).all():
+            raise BadInput("days must be finite", where="pooling")
+        _check_index(self.unit, 0, self.n_units)
+        _check_index(self.rater, -1, self.n_raters)
+        _check_index(self.scale, -1, len(self.scale_sd))
 
     def __len__(self) -> int:
         return len(self.value)
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
-    """The observations of one unit: residual, known variance, design and time differences."""
+class Stack:
+    """Units with about equally many observations, side by side and padded to one length.
 
-    unit: int
+    Args:
+        unit: (b,) which units.
+        residual, variance, count, day: (b, n) mean of the observations alike, less the level;
+            known variance of one of them; how many they are; when.
+        real: (b, n) 1 where there is an observation, 0 where there is padding.
+        pair, gap, same_spot: (b, n, n) both real; days apart; both at one spot.
+        design: (b, n, width) what of the shared latent vector each observation sees.
+    """
+
+    unit: Ints
     residual: Floats
     variance: Floats
+    count: Floats
     day: Floats
+    real: Floats
+    pair: Floats
     gap: Floats
     same_spot: Floats
     design: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Repeats:
+    """Observations alike in all but their noise: (g,) how many, variance, sum of squares."""
+
+    count: Floats
+    variance: Floats
+    squares: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +100,12 @@ class Layout:
     """Everything of the observations that does not change with the hyper-parameters.
 
     The shared latent vector is [level, course process on each observed day, raters, scales];
-    each block's design picks from it.
+    each stack's design picks from it. Observations alike are held as their mean, which with
+    ``repeats`` says the same of everything but costs less.
     """
 
-    blocks: tuple[Block, ...]
+    stacks: tuple[Stack, ...]
+    repeats: Repeats
     days: Floats
     gap: Floats
     n_units: int
@@ -91,24 +120,31 @@ class Layout:
         return 1 + len(self.days) + self.n_raters + len(self.scale_variance)
 
 
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """Observations with those alike merged, by (unit, day, rater, scale, spot, variance)."""
+
+    table: Floats
+    mean: Floats
+    count: Floats
+    squares: Floats
+    design: Floats
+
+
 def lay_out(observations: Observations, *, level: float) -> Layout:
     """Return the layout of observations about a prior level [unit]."""
-    days, place = np.unique(np.asarray(observations.day, dtype=float), return_inverse=True)
+    days = np.unique(np.asarray(observations.day, dtype=float))
     scales = np.square(np.asarray(observations.scale_sd, dtype=float))
     ends = np.cumsum([1, len(days), observations.n_raters, len(scales)])
     names = ("level", "days", "raters", "scales")
     slices = {
         name: slice(int(b), int(e)) for name, b, e in zip(names, [0, *ends], ends, strict=False)
     }
-    design = _design(observations, place, slices)
-    units = [np.flatnonzero(observations.unit == u) for u in range(observations.n_units)]
-    blocks = tuple(
-        _block(observations, u, rows, level=level, design=design)
-        for u, rows in enumerate(units)
-        if len(rows)
-    )
+    rows = _merged(observations, days, slices, level=level)
+    many = rows.count > 1
     return Layout(
-        blocks=blocks,
+        stacks=tuple(_stack(rows, units, members) for units, members in _sized(rows)),
+        repeats=Repeats(rows.count[many], rows.table[many, 5], rows.squares[many]),
         days=days,
         gap=np.abs(days[:, None] - days[None, :]),
         n_units=observations.n_units,
@@ -119,29 +155,59 @@ def lay_out(observations: Observations, *, level: float) -> Layout:
     )
 
 
-def _design(observations: Observations, place: Ints, slices: dict[str, slice]) -> Floats:
-    n = len(observations)
-    design = np.zeros((n, slices["scales"].stop))
+def _check_index(index: Ints, least: int, size: int) -> None:
+    if len(index) and (int(np.max(index)) >= size or int(np.min(index)) < least):
+        raise BadInput("an index points beyond its table", where="pooling")
+
+
+def _merged(o: Observations, days: Floats, slices: dict[str, slice], *, level: float) -> _Rows:
+    columns = (o.unit, o.day, o.rater, o.scale, o.spot, o.variance)
+    keys = np.column_stack([np.asarray(c, dtype=float) for c in columns])
+    table, place = np.unique(keys, axis=0, return_inverse=True)
+    place, away = place.ravel(), np.asarray(o.value, dtype=float) - level
+    count = np.bincount(place, minlength=len(table)).astype(float)
+    mean = np.bincount(place, weights=away, minlength=len(table)) / count
+    squares = np.bincount(place, weights=(away - mean[place]) ** 2, minlength=len(table))
+    return _Rows(table, mean, count, squares, _design(table, days, slices))
+
+
+def _design(table: Floats, days: Floats, slices: dict[str, slice]) -> Floats:
+    design = np.zeros((len(table), slices["scales"].stop))
     design[:, 0] = 1.0
-    design[np.arange(n), slices["days"].start + place] = 1.0
-    for name, index in (("raters", observations.rater), ("scales", observations.scale)):
-        named = np.flatnonzero(index >= 0)
-        design[named, slices[name].start + index[named]] = 1.0
+    design[np.arange(len(table)), slices["days"].start + np.searchsorted(days, table[:, 1])] = 1.0
+    for name, column in (("raters", 2), ("scales", 3)):
+        named = np.flatnonzero(table[:, column] >= 0)
+        design[named, slices[name].start + table[named, column].astype(int)] = 1.0
     return design
 
 
-def _block(
-    observations: Observations, unit: int, rows: Ints, *, level: float, design: Floats
-) -> Block:
-    day = np.asarray(observations.day, dtype=float)[rows]
-    spot = observations.spot[rows]
-    same = (spot[:, None] == spot[None, :]) & (spot >= 0)[:, None]
-    return Block(
-        unit=unit,
-        residual=np.asarray(observations.value, dtype=float)[rows] - level,
-        variance=np.asarray(observations.variance, dtype=float)[rows],
+def _sized(rows: _Rows) -> Iterator[tuple[list[int], list[Ints]]]:
+    """Yield units of about equal size with the places of their rows, the largest first."""
+    units, counts = np.unique(rows.table[:, 0].astype(int), return_counts=True)
+    order = sorted(zip(counts.tolist(), units.tolist(), strict=True), key=lambda p: (-p[0], p[1]))
+    while order:
+        least = _SLACK * order[0][0] - _SMALL
+        taken = sorted(unit for size, unit in order if size >= least)
+        order = [pair for pair in order if pair[0] < least]
+        yield taken, [np.flatnonzero(rows.table[:, 0] == unit) for unit in taken]
+
+
+def _stack(rows: _Rows, units: list[int], members: list[Ints]) -> Stack:
+    longest = max(len(m) for m in members)
+    place = np.array([np.pad(m, (0, longest - len(m))) for m in members])
+    real = np.array([np.arange(longest) < len(m) for m in members], dtype=float)
+    pair = real[:, :, None] * real[:, None, :]
+    day, spot = rows.table[place, 1] * real, rows.table[place, 4]
+    same = (spot[:, :, None] == spot[:, None, :]) & (spot >= 0)[:, :, None]
+    return Stack(
+        unit=np.array(units),
+        residual=rows.mean[place] * real,
+        variance=rows.table[place, 5] * real,
+        count=np.where(real > 0, rows.count[place], 1.0),
         day=day,
-        gap=np.abs(day[:, None] - day[None, :]),
-        same_spot=same.astype(float),
-        design=design[rows],
+        real=real,
+        pair=pair,
+        gap=np.abs(day[:, :, None] - day[:, None, :]) * pair,
+        same_spot=same * pair,
+        design=rows.design[place] * real[:, :, None],
     )

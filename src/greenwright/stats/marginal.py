@@ -4,7 +4,8 @@ y = level + unit + shared(t) + own(t) + rater + scale + spot + noise, all Gaussi
 a stationary process with correlation exp(-|gap| / correlation time), shared the sum of a
 quick and a slow one of that kind.
 The covariance of the data is block diagonal by unit plus a low-rank shared part, so each
-evaluation costs a Cholesky factor per unit and one of the shared part (Woodbury identity).
+evaluation costs an inverse per unit and one of the shared part (Woodbury identity). Units of
+like size are worked out together.
 """
 
 from __future__ import annotations
@@ -13,10 +14,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import block_diag
-from scipy.linalg.lapack import dpotrf, dpotri
 
-from greenwright.stats.layout import Block, Floats, Layout
+from greenwright.stats.layout import Floats, Layout, Repeats, Stack
 
 HYPERS: tuple[str, ...] = (
     "unit_sd",
@@ -33,17 +32,18 @@ HYPERS: tuple[str, ...] = (
 """Hyper-parameters in the order of a vector: sds [unit] and correlation times [days]."""
 
 _JITTER = 1e-9
+_FLOOR = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """One unit's block: its covariance's inverse and that times design and residual."""
+    """A stack's own covariance inverted: (b, n, n), and that times design and residual."""
 
-    block: Block
+    stack: Stack
     own: Floats
     inverse: Floats
     weighted: Floats
-    alpha: Floats
+    log_det: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +51,14 @@ class Conditioned:
     """The model conditioned on the data at one value of the hyper-parameters.
 
     ``mean`` and ``cov`` are of the shared latent vector; ``prior_root`` is the Cholesky
-    factor of its prior covariance.
+    factor of its prior covariance; ``alpha`` holds for each stack (b, n) the inverse
+    covariance times what the shared part leaves of the residual.
     """
 
     hyper: Mapping[str, float]
     log_likelihood: float
     solved: tuple[Solved, ...]
+    alpha: tuple[Floats, ...]
     gram: Floats
     prior_root: Floats
     mean: Floats
@@ -72,28 +74,31 @@ def condition(layout: Layout, hyper: Mapping[str, float], *, level_sd: float) ->
         level_sd: prior sd of the level [unit].
     """
     root = _prior_root(layout, hyper, level_sd=level_sd)
-    pieces = [_solve(block, hyper) for block in layout.blocks]
-    gram = sum((b.design.T @ w for (b, _, _, w, _) in pieces), np.zeros((layout.width,) * 2))
-    right = sum((w.T @ b.residual for (b, _, _, w, _) in pieces), np.zeros(layout.width))
+    solved = tuple(_solve(stack, hyper) for stack in layout.stacks)
+    gram, right = np.zeros((layout.width,) * 2), np.zeros(layout.width)
+    for one in solved:
+        weighted = one.weighted.reshape(-1, layout.width)
+        gram += weighted.T @ one.stack.design.reshape(-1, layout.width)
+        right += weighted.T @ one.stack.residual.ravel()
     inner, log_inner = _inverse(np.eye(layout.width) + root.T @ gram @ root)
     cov = root @ inner @ root.T
     mean = cov @ right
-    solved = tuple(
-        Solved(b, own, inv, w, inv @ (b.residual - b.design @ mean))
-        for (b, own, inv, w, _) in pieces
-    )
-    fit = sum(float(b.residual @ inv @ b.residual) for (b, _, inv, _, _) in pieces)
-    log_det = log_inner + sum(piece[4] for piece in pieces)
+    fit = sum(_quadratic(one.stack.residual, one.inverse) for one in solved)
+    log_det = log_inner + sum(one.log_det for one in solved)
     value = -0.5 * (fit - float(right @ mean) + log_det + layout.n * np.log(2 * np.pi))
-    return Conditioned(hyper, value, solved, gram, root, mean, cov)
+    value += _within(layout.repeats, hyper["noise_sd"] ** 2)
+    alpha = tuple(_times(s.inverse, s.stack.residual - s.stack.design @ mean) for s in solved)
+    return Conditioned(hyper, value, solved, alpha, gram, root, mean, cov)
 
 
 def gradient(layout: Layout, at: Conditioned) -> Floats:
     """Return the derivative of the log likelihood by the log of each of HYPERS."""
     by_name = dict.fromkeys(HYPERS, 0.0)
-    for piece in at.solved:
-        _add_block_slopes(by_name, piece, at)
+    for piece, alpha in zip(at.solved, at.alpha, strict=True):
+        _add_own_slopes(by_name, piece, alpha, at)
     _add_shared_slopes(by_name, layout, at)
+    noise = at.hyper["noise_sd"] ** 2
+    by_name["noise_sd"] += noise * _within_slope(layout.repeats, noise)
     return np.array([by_name[name] for name in HYPERS])
 
 
@@ -104,50 +109,76 @@ def shared_cov(gap: Floats, hyper: Mapping[str, float]) -> Floats:
 
 
 def _prior_root(layout: Layout, hyper: Mapping[str, float], *, level_sd: float) -> Floats:
-    days = len(layout.days)
+    days, raters = layout.slices["days"], layout.slices["raters"]
     cov = shared_cov(layout.gap, hyper)
-    jitter = _JITTER * (hyper["day_sd"] ** 2 + hyper["slow_sd"] ** 2) * np.eye(days)
-    process = np.linalg.cholesky(cov + jitter) if days else np.zeros((0, 0))
-    raters = np.full(layout.n_raters, hyper["rater_sd"])
-    tail = np.diag(np.concatenate([raters, np.sqrt(layout.scale_variance)]))
-    return block_diag(level_sd, process, tail)[: layout.width, : layout.width]
+    jitter = _JITTER * (hyper["day_sd"] ** 2 + hyper["slow_sd"] ** 2)
+    root = np.zeros((layout.width, layout.width))
+    np.fill_diagonal(root, level_sd)
+    root[days, days] = np.linalg.cholesky(cov + jitter * np.eye(len(cov)))
+    root[raters, raters] = hyper["rater_sd"] * np.eye(layout.n_raters)
+    root[raters.stop :, raters.stop :] = np.diag(np.sqrt(layout.scale_variance))
+    return root
 
 
-def _solve(block: Block, hyper: Mapping[str, float]) -> tuple[Block, Floats, Floats, Floats, float]:
-    own = np.exp(-block.gap / hyper["unit_correlation"])
-    cov = hyper["unit_sd"] ** 2 + hyper["unit_day_sd"] ** 2 * own
-    cov += hyper["spot_sd"] ** 2 * block.same_spot
-    diagonal = np.arange(len(block.day))
-    cov[diagonal, diagonal] += block.variance + hyper["noise_sd"] ** 2 + 1e-12
+def _solve(stack: Stack, hyper: Mapping[str, float]) -> Solved:
+    own = stack.pair * np.exp(-stack.gap / hyper["unit_correlation"])
+    cov = hyper["unit_sd"] ** 2 * stack.pair + hyper["unit_day_sd"] ** 2 * own
+    cov += hyper["spot_sd"] ** 2 * stack.same_spot
+    noise = (stack.variance + hyper["noise_sd"] ** 2) / stack.count + _FLOOR
+    diagonal = np.arange(cov.shape[1])
+    cov[:, diagonal, diagonal] += np.where(stack.real > 0, noise, 1.0)
     inverse, log_det = _inverse(cov)
-    return block, own, inverse, inverse @ block.design, log_det
+    return Solved(stack, own, inverse, inverse @ stack.design, log_det)
 
 
 def _inverse(matrix: Floats) -> tuple[Floats, float]:
-    """Return inverse and log determinant of a positive definite matrix."""
-    factor, bad = dpotrf(matrix, lower=1, clean=1)
-    if bad:
-        raise np.linalg.LinAlgError("matrix is not positive definite")
-    half, _ = dpotri(factor, lower=1)
-    full = np.tril(half) + np.tril(half, -1).T
-    return full, 2 * float(np.log(np.diag(factor)).sum())
+    """Return inverses and the sum of log determinants of positive definite matrices."""
+    factor = np.linalg.cholesky(matrix)
+    diagonal = np.diagonal(factor, axis1=-2, axis2=-1)
+    return np.linalg.inv(matrix), 2 * float(np.log(diagonal).sum())
 
 
-def _add_block_slopes(by_name: dict[str, float], piece: Solved, at: Conditioned) -> None:
-    hyper, own = at.hyper, piece.own
-    inner = np.outer(piece.alpha, piece.alpha) - piece.inverse
-    inner += piece.weighted @ at.cov @ piece.weighted.T
-    process = inner * own
-    by_name["unit_sd"] += hyper["unit_sd"] ** 2 * float(inner.sum())
+def _times(matrices: Floats, vectors: Floats) -> Floats:
+    return (matrices @ vectors[:, :, None])[:, :, 0]
+
+
+def _quadratic(vectors: Floats, matrices: Floats) -> float:
+    return float(np.vdot(vectors, _times(matrices, vectors)))
+
+
+def _within(repeats: Repeats, noise: float) -> float:
+    """Return the log density of the spread of observations alike about their means."""
+    variance, free = repeats.variance + noise, repeats.count - 1
+    terms = free * np.log(variance) + repeats.squares / variance + np.log(repeats.count)
+    return -0.5 * float(terms.sum())
+
+
+def _within_slope(repeats: Repeats, noise: float) -> float:
+    """Return the derivative of ``_within`` by the log of the noise sd, over the noise."""
+    variance = repeats.variance + noise
+    return float((repeats.squares / variance**2 - (repeats.count - 1) / variance).sum())
+
+
+def _add_own_slopes(
+    by_name: dict[str, float], piece: Solved, alpha: Floats, at: Conditioned
+) -> None:
+    hyper, stack = at.hyper, piece.stack
+    inner = alpha[:, :, None] * alpha[:, None, :] - piece.inverse
+    inner += (piece.weighted @ at.cov) @ piece.weighted.transpose(0, 2, 1)
+    process = inner * piece.own
+    by_name["unit_sd"] += hyper["unit_sd"] ** 2 * float(np.vdot(inner, stack.pair))
     by_name["unit_day_sd"] += hyper["unit_day_sd"] ** 2 * float(process.sum())
     slope = hyper["unit_day_sd"] ** 2 / hyper["unit_correlation"] / 2
-    by_name["unit_correlation"] += slope * float((process * piece.block.gap).sum())
-    by_name["noise_sd"] += hyper["noise_sd"] ** 2 * float(np.trace(inner))
-    by_name["spot_sd"] += hyper["spot_sd"] ** 2 * float((inner * piece.block.same_spot).sum())
+    by_name["unit_correlation"] += slope * float(np.vdot(process, stack.gap))
+    by_name["spot_sd"] += hyper["spot_sd"] ** 2 * float(np.vdot(inner, stack.same_spot))
+    noise = np.diagonal(inner, axis1=1, axis2=2) * stack.real / stack.count
+    by_name["noise_sd"] += hyper["noise_sd"] ** 2 * float(noise.sum())
 
 
 def _add_shared_slopes(by_name: dict[str, float], layout: Layout, at: Conditioned) -> None:
-    pull = sum((s.block.design.T @ s.alpha for s in at.solved), np.zeros(layout.width))
+    pull = np.zeros(layout.width)
+    for piece, alpha in zip(at.solved, at.alpha, strict=True):
+        pull += piece.stack.design.reshape(-1, layout.width).T @ alpha.ravel()
     inner = np.outer(pull, pull) - (at.gram - at.gram @ at.cov @ at.gram)
     days, raters = layout.slices["days"], layout.slices["raters"]
     for name in ("day", "slow"):
@@ -155,5 +186,5 @@ def _add_shared_slopes(by_name: dict[str, float], layout: Layout, at: Conditione
         process = inner[days, days] * np.exp(-layout.gap / time)
         by_name[f"{name}_sd"] += variance * float(process.sum())
         slope = variance / time / 2
-        by_name[f"{name}_correlation"] += slope * float((process * layout.gap).sum())
+        by_name[f"{name}_correlation"] += slope * float(np.vdot(process, layout.gap))
     by_name["rater_sd"] += at.hyper["rater_sd"] ** 2 * float(np.trace(inner[raters, raters]))

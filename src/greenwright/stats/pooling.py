@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from threadpoolctl import ThreadpoolController
 
-from greenwright.stats.hyper import Mixture, PoolingPrior, log_posterior, mixture, named
+from greenwright.stats.hyper import Mixture, PoolingPrior, mixture, named
 from greenwright.stats.layout import Floats, Layout, Observations, lay_out
 from greenwright.stats.marginal import Conditioned, Solved, shared_cov
 
@@ -87,7 +87,7 @@ def posterior(fit: PooledFit, days: ArrayLike) -> PooledPosterior:
     """
     wanted = np.atleast_1d(np.asarray(days, dtype=float))
     with one_blas_thread():
-        parts = [_at_point(fit, point, wanted) for point in fit.mixture.points]
+        parts = [_at_point(fit, at, wanted) for at in fit.mixture.at]
     mean, cov = _mixed([p[0] for p in parts], [p[1] for p in parts], fit.mixture.weights)
     shift, spread = _mixed([p[2] for p in parts], [p[3] for p in parts], fit.mixture.weights)
     shape = (len(wanted), fit.layout.n_units)
@@ -115,9 +115,10 @@ def _threads() -> ThreadpoolController:
     return ThreadpoolController()
 
 
-def _at_point(fit: PooledFit, point: Floats, days: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+def _at_point(
+    fit: PooledFit, at: Conditioned, days: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
     """Return mean and covariance of (day, unit) levels and of the shifts, at one point."""
-    _, at = log_posterior(fit.layout, fit.prior, point)
     gap = np.abs(days[:, None] - days[None, :])
     own_prior = at.hyper["unit_sd"] ** 2 + at.hyper["unit_day_sd"] ** 2 * np.exp(
         -gap / at.hyper["unit_correlation"]
@@ -126,19 +127,19 @@ def _at_point(fit: PooledFit, point: Floats, days: Floats) -> tuple[Floats, Floa
     count, units = len(days), fit.layout.n_units
     levers = np.repeat(lever[:, None, :], units, axis=1)
     mean = np.repeat((lever @ at.mean)[:, None], units, axis=1)
-    cov = np.zeros((count, units, count, units)) + shared_left[:, None, :, None]
-    left = dict.fromkeys(range(units), own_prior)
-    for piece in at.solved:
-        cross = _cross(piece, at, days)
-        unit = piece.block.unit
-        levers[:, unit] -= cross @ piece.weighted
-        mean[:, unit] += cross @ piece.alpha
-        left[unit] = own_prior - cross @ piece.inverse @ cross.T
-    for unit, rest in left.items():
-        cov[:, unit, :, unit] += rest
+    left = np.repeat(own_prior[None, :, :], units, axis=0)
+    for piece, alpha in zip(at.solved, at.alpha, strict=True):
+        cross, unit = _cross(piece, at, days), piece.stack.unit
+        levers[:, unit] -= (cross @ piece.weighted).transpose(1, 0, 2)
+        mean[:, unit] += (cross @ alpha[:, :, None])[:, :, 0].T
+        left[unit] -= cross @ piece.inverse @ cross.transpose(0, 2, 1)
     flat = levers.reshape(count * units, -1)
-    joint = cov.reshape(count * units, -1) + flat @ at.cov @ flat.T
+    cov = (flat @ at.cov @ flat.T).reshape(count, units, count, units)
+    cov += shared_left[:, None, :, None]
+    every = np.arange(units)
+    cov[:, every, :, every] += left
     tail = slice(fit.layout.slices["raters"].start, fit.layout.width)
+    joint = cov.reshape(count * units, count * units)
     return mean.ravel(), joint, at.mean[tail], at.cov[tail, tail]
 
 
@@ -157,9 +158,11 @@ def _shared(fit: PooledFit, at: Conditioned, days: Floats, gap: Floats) -> tuple
 
 
 def _cross(piece: Solved, at: Conditioned, days: Floats) -> Floats:
-    far = np.abs(days[:, None] - piece.block.day[None, :])
+    """Return the covariance of each unit's own level on the days with its observations."""
+    far = np.abs(days[None, :, None] - piece.stack.day[:, None, :])
     process = np.exp(-far / at.hyper["unit_correlation"])
-    return at.hyper["unit_sd"] ** 2 + at.hyper["unit_day_sd"] ** 2 * process
+    own = at.hyper["unit_sd"] ** 2 + at.hyper["unit_day_sd"] ** 2 * process
+    return own * piece.stack.real[:, None, :]
 
 
 def _mixed(means: list[Floats], covs: list[Floats], weights: Floats) -> tuple[Floats, Floats]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, ndtri
 
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Basis, Estimate
+from greenwright.stats.normal import normal_area, normal_quantile
 
 _FAR = 6.0
 
@@ -44,11 +44,11 @@ def truncated_estimate(
     if sd <= 0:
         return Estimate(centre, unit, 0.0, centre, centre, level, n, basis)
     a, b = max((low - centre) / sd, -_FAR), min((high - centre) / sd, _FAR)
-    mass = ndtr(b) - ndtr(a)
+    mass = float(normal_area(b) - normal_area(a))
     pa, pb = (np.exp(-0.5 * z * z) / np.sqrt(2 * np.pi) for z in (a, b))
     shift = (pa - pb) / mass
     variance = 1 + (a * pa - b * pb) / mass - shift**2
-    tails = ndtri(ndtr(a) + mass * np.array([(1 - level) / 2, (1 + level) / 2]))
+    tails = normal_quantile(normal_area(a) + mass * np.array([(1 - level) / 2, (1 + level) / 2]))
     ends = np.clip(centre + sd * tails, low, high)
     middle = float(np.clip(centre + sd * shift, low, high))
     return Estimate(
@@ -71,6 +71,6 @@ def chance_within(
     centre = np.clip(np.asarray(mean, dtype=float), *window)
     spread = np.maximum(np.asarray(sd, dtype=float), 1e-12)
     ends = [min(max(end, window[0]), window[1]) for end in band]
-    inside = ndtr((ends[1] - centre) / spread) - ndtr((ends[0] - centre) / spread)
-    whole = ndtr((window[1] - centre) / spread) - ndtr((window[0] - centre) / spread)
+    inside = normal_area((ends[1] - centre) / spread) - normal_area((ends[0] - centre) / spread)
+    whole = normal_area((window[1] - centre) / spread) - normal_area((window[0] - centre) / spread)
     return np.clip(inside / whole, 0.0, 1.0)
