@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.tables import firmness_methods, kinds, practices
+from greenwright.base.unit_table import ucum
 from greenwright.base.units import (
     number,
     quantity,
@@ -18,7 +19,6 @@ from greenwright.base.units import (
     slips,
     split_quantity,
     to_unit,
-    ucum,
 )
 
 # Arithmetic from the international pound (0.45359237 kg) and foot (0.3048 m), rounded as printed.

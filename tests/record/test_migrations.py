@@ -14,8 +14,8 @@ from sqlalchemy import create_engine
 
 from greenwright import record
 from greenwright.base.errors import StoreError
-from greenwright.record.migrate import HEAD, RELEASED
 from greenwright.record.schema import tables
+from greenwright.record.versions import HEAD, RELEASED
 
 
 def shape(raw: sqlite3.Connection) -> dict[str, object]:

@@ -8,16 +8,14 @@ text of a user is ever evaluated.
 from __future__ import annotations
 
 import re
-import tomllib
 from functools import lru_cache
-from importlib.resources import files
 from math import isfinite
-from typing import Any
 
 import pint
 
-from greenwright.base.errors import BadInput, UnknownKey
+from greenwright.base.errors import BadInput
 from greenwright.base.lengths import parse_feet_inches
+from greenwright.base.unit_table import unit_table
 
 LB_PER_1000FT2_G_M2 = 453.59237 / (1000 * 0.3048**2)
 """One pound on 1000 square feet [g/m2], by the international pound and foot."""
@@ -32,15 +30,9 @@ _PLAIN = str.maketrans("²³⁻¹·⋅×*’′”″", "23-1    ''\"\"")
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict[str, Any]:
-    text = files("greenwright.base").joinpath("data", "units.toml").read_text("utf-8")
-    return tomllib.loads(text)
-
-
-@lru_cache(maxsize=1)
 def _registry() -> pint.UnitRegistry:
     registry = pint.UnitRegistry()
-    for line in _table()["own"]:
+    for line in unit_table()["own"]:
         registry.define(line)
     return registry
 
@@ -186,7 +178,7 @@ def _spelled_out(text: str) -> str:
     if len(text) > LONGEST_UNIT:
         raise _unknown(text[:LONGEST_UNIT] + "…")
     plain = text.translate(_PLAIN).replace("''", '"')
-    for pattern, word in _table()["phrases"].items():
+    for pattern, word in unit_table()["phrases"].items():
         plain = re.sub(pattern, word, plain)
     return plain.strip()
 
@@ -208,7 +200,7 @@ def _atoms(part: str, text: str) -> list[tuple[float, str, int]]:
 
 @lru_cache(maxsize=1024)
 def _registry_name(word: str, text: str) -> str:
-    words = _table()["words"]
+    words = unit_table()["words"]
     for spelled in (word, word.lower()):
         name = words.get(spelled, spelled)
         try:
@@ -229,24 +221,7 @@ def _unknown(text: str) -> BadInput:
 
 def slips(unit: str) -> tuple[str, ...]:
     """Return the units that are likely meant where a bare number is implausible in unit."""
-    return tuple(_table()["slips"].get(unit, ()))
-
-
-def ucum(unit: str) -> str:
-    """Return the UCUM code of a canonical unit; no unit gives ``1``.
-
-    Raises:
-        UnknownKey: not a canonical unit.
-
-    >>> ucum("degC"), ucum("score")
-    ('Cel', '{score}')
-    """
-    codes = _table()["ucum"]
-    if not unit:
-        return "1"
-    if unit not in codes:
-        raise UnknownKey(f"{unit!r} is not a canonical unit", expected=", ".join(codes))
-    return codes[unit]
+    return tuple(unit_table()["slips"].get(unit, ()))
 
 
 def rate_display(g_per_m2: float, system: str) -> str:

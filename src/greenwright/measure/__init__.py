@@ -2,7 +2,7 @@
 
 from greenwright.measure.belief import Belief
 from greenwright.measure.sets import SpeedSet, set_cautions, speed_sets
-from greenwright.measure.soundings import quantities_read
+from greenwright.measure.soundings import first_day_needed, quantities_read
 from greenwright.measure.surface import (
     BandShare,
     ObserverShift,
@@ -19,6 +19,7 @@ __all__ = [
     "OddGreen",
     "SpeedSet",
     "Surface",
+    "first_day_needed",
     "quantities_read",
     "set_cautions",
     "share_in_band",

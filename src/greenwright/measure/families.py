@@ -52,6 +52,7 @@ class Family:
         kinds: kinds of reading that inform it, the direct one first.
         scale: plain | log, where beliefs are near normal.
         by_method: methods are kept apart.
+        usual_method: what a reading without a method counts as, where methods are kept apart.
         rater: who is calibrated first, observer | instrument (the other where unnamed).
         odd_key: evidence of the difference that makes a green stand apart.
     """
@@ -62,6 +63,7 @@ class Family:
     odd_key: str
     scale: str = "plain"
     by_method: bool = False
+    usual_method: str = ""
     rater: str = "observer"
 
 
@@ -109,6 +111,7 @@ _TABLE: tuple[Family, ...] = (
         ("height_of_cut",),
         "measure.odd.height_of_cut",
         by_method=True,
+        usual_method="bench",
         rater="instrument",
     ),
     Family("quality", "measure.quality", ("quality",), "measure.odd.quality"),

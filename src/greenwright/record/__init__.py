@@ -7,6 +7,7 @@ from greenwright.record.copies import Seal, backup, restore, verify
 from greenwright.record.corrections import correct, revisions, withdraw
 from greenwright.record.courses import courses, known
 from greenwright.record.exporting import Exported, export_record
+from greenwright.record.extents import Extent, extent
 from greenwright.record.loading import load
 from greenwright.record.snapshots import snapshot
 from greenwright.record.store import Store, open_store
@@ -14,6 +15,7 @@ from greenwright.record.store import Store, open_store
 __all__ = [
     "BrowsedRow",
     "Exported",
+    "Extent",
     "KeptAnswer",
     "LoadedFile",
     "PastLoad",
@@ -25,6 +27,7 @@ __all__ = [
     "correct",
     "courses",
     "export_record",
+    "extent",
     "keep_answer",
     "kept_answers",
     "known",

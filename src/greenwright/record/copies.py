@@ -16,9 +16,9 @@ from sqlalchemy import Connection, delete, insert, select
 
 from greenwright.base.errors import StoreError
 from greenwright.record import sqlite
-from greenwright.record.migrate import HEAD, RELEASED
 from greenwright.record.schema import tables
 from greenwright.record.store import Store, plain_errors, plain_rows
+from greenwright.record.versions import HEAD, RELEASED
 
 ASIDE = ("-wal", "-shm", "-journal")
 

@@ -6,11 +6,6 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import Connection
 
-RELEASED: tuple[str, ...] = ("0001",)
-"""Every schema version, oldest first; each is a file of ``migrations/versions``."""
-
-HEAD = RELEASED[-1]
-
 
 def upgrade(conn: Connection) -> None:
     """Run the missing steps inside the transaction of conn: all of them, or none."""

@@ -9,7 +9,7 @@ from typing import Any
 
 from greenwright.base.errors import GreenwrightError
 from greenwright.base.tables import Column, vocabulary
-from greenwright.base.units import ucum
+from greenwright.base.unit_table import ucum
 from greenwright.record.layout import Layout
 
 FORMAT = 1

@@ -35,7 +35,7 @@ def snapshot(store: Store, course: str | None, *, on: date, since: date | None =
     """
     with store.reading() as conn, collector_paused():
         key = choose_course(conn, course)
-        view = _View(key, on.isoformat(), since.isoformat() if since else "")
+        view = View(key, on.isoformat(), since.isoformat() if since else "")
         seen = {name: _rows(conn, layout(name), view) for name in record_files()}
     found = seen.pop("course")
     if not found:
@@ -46,18 +46,16 @@ def snapshot(store: Store, course: str | None, *, on: date, since: date | None =
 
 
 @dataclass(frozen=True, slots=True)
-class _View:
+class View:
     """The course, the day by which rows must be known, and the first date of interest."""
 
     course: str
     day: str
-    first: str
+    first: str = ""
 
 
-def _rows(conn: Connection, shape: Layout, view: _View) -> tuple[Any, ...]:
-    rows = plain_rows(conn, _settled(shape, view))
-    if _revised_after(conn, view):
-        rows += plain_rows(conn, _earlier(shape, view))
+def _rows(conn: Connection, shape: Layout, view: View) -> tuple[Any, ...]:
+    rows = [row for query in states(conn, shape, view) for row in plain_rows(conn, query)]
     if not rows:
         return ()
     # The sort key comes first and ends with the id, so that plain tuples sort without a key.
@@ -67,6 +65,12 @@ def _rows(conn: Connection, shape: Layout, view: _View) -> tuple[Any, ...]:
     made = make_values(shape, columns[at["row_id"]], [columns[at[n]] for n in shape.names])
     arrange = ARRANGE.get(shape.name)
     return arrange(made) if arrange else made
+
+
+def states(conn: Connection, shape: Layout, view: View) -> tuple[Select, ...]:
+    """Return the queries that together give each row of a file once, as known on a day."""
+    settled = _settled(shape, view)
+    return (settled, _earlier(shape, view)) if _revised_after(conn, view) else (settled,)
 
 
 def _order(shape: Layout) -> tuple[str, ...]:
@@ -91,7 +95,7 @@ def _sortable(shape: Layout, r: Table, name: str) -> ColumnElement[Any]:
     return func.coalesce(r.c[name], BLANK[f.form]).label(name)
 
 
-def _settled(shape: Layout, view: _View) -> Select:
+def _settled(shape: Layout, view: View) -> Select:
     r, current = tables().revision[shape.name], tables().current[shape.name]
     query = select(*_columns(shape, r)).where(
         current.c.course_key == view.course,
@@ -108,17 +112,17 @@ def _settled(shape: Layout, view: _View) -> Select:
     )
 
 
-def _windowed(shape: Layout, view: _View) -> bool:
+def _windowed(shape: Layout, view: View) -> bool:
     return bool(view.first) and shape.name in BY_DATE
 
 
-def _revised_after(conn: Connection, view: _View) -> bool:
+def _revised_after(conn: Connection, view: View) -> bool:
     change = tables().change.c
     last = select(func.max(change.today)).where(change.course_key == view.course)
     return (conn.execute(last).scalar() or "") > view.day
 
 
-def _earlier(shape: Layout, view: _View) -> Select:
+def _earlier(shape: Layout, view: View) -> Select:
     """Return the query of the last state known by a day of rows revised after it."""
     r, current = tables().revision[shape.name], tables().current[shape.name]
     last = (

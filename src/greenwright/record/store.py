@@ -6,6 +6,7 @@ import gc
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 
 from greenwright.base.errors import StoreError
 from greenwright.record import sqlite
-from greenwright.record.migrate import HEAD, RELEASED, upgrade
+from greenwright.record.versions import HEAD, RELEASED
 
 
 class Store:
@@ -81,8 +82,10 @@ def open_store(path: Path, *, create: bool = False, wait_s: float = 30.0) -> Sto
     store = Store(path, sqlite.make_engine(path, wait_s=wait_s))
     try:
         if version != HEAD:
+            # The steps bring a library of their own, which an up-to-date record need not load.
+            steps = import_module("greenwright.record.migrate")
             with store.writing() as conn:
-                upgrade(conn)
+                steps.upgrade(conn)
     except BaseException:
         store.close()
         raise

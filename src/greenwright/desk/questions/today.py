@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from greenwright.base.answer import Answer
@@ -21,8 +22,8 @@ from greenwright.desk.answering import (
 )
 from greenwright.desk.clock import stopwatch
 from greenwright.desk.targets import Band, Wanted, wanted
-from greenwright.measure import Surface, quantities_read, share_in_band, surface
-from greenwright.record import Store, snapshot
+from greenwright.measure import Surface, first_day_needed, quantities_read, share_in_band, surface
+from greenwright.record import Extent, Store, extent, snapshot
 
 MODEL = "surface 1"
 COURSE = "course"
@@ -45,7 +46,10 @@ def answer(
     tell = progress or silent
     tell("Reading the record", 0.0)
     started = stopwatch()
-    return of_record(snapshot(store, course, on=on), tell=tell, started=started)
+    held = extent(store, course, on=on)
+    first = min(first_day_needed(held.last_read, on=on), held.last_reading or on)
+    record = snapshot(store, course, on=on, since=first)
+    return _of_whole(of_record(record, tell=tell, started=started), held)
 
 
 def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> Answer:
@@ -54,6 +58,12 @@ def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> A
     require_readings(record)
     surfaces = read_surfaces(record, tell)
     return finish("today", record, _made(record, greens, surfaces), started=started)
+
+
+def _of_whole(made: Answer, held: Extent) -> Answer:
+    """Return an answer made from the recent record with the counts of the whole of it."""
+    whole = {"readings": held.readings, "work": held.work_done}
+    return replace(made, record={**made.record, **whole})
 
 
 def read_surfaces(record: Snapshot, tell: Progress = silent) -> tuple[Surface, ...]:
