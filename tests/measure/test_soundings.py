@@ -154,10 +154,10 @@ def test_arrays_follow_the_soundings() -> None:
     assert observers == ("ana", "ben")
     assert arrays.day.tolist() == [-4, -1, 0]
     assert arrays.unit.tolist() == [1, 0, 0]
-    assert arrays.rater.tolist() == [0, 1, -1]
+    assert arrays.rater.tolist() == [0, 1, 2]  # nobody named is somebody all the same
     assert arrays.scale.tolist() == [-1, 0, -1]
     assert arrays.spot.tolist() == [-1, -1, -1]
-    assert (arrays.n_units, arrays.n_raters, len(arrays.scale_sd)) == (3, 2, 1)
+    assert (arrays.n_units, arrays.n_raters, len(arrays.scale_sd)) == (3, 3, 1)
 
 
 def test_spots_of_two_greens_are_two_spots() -> None:

@@ -44,6 +44,7 @@ class SpeedSet:
         span_m: widest spread of at least three balls in one direction [m]; None if fewer.
         way: both | one | averaged.
         direction: a | b | "" of a one-way set.
+        part: part of the green, where one was named.
     """
 
     date: Date
@@ -64,6 +65,7 @@ class SpeedSet:
     shift_sd_m: float = 0.0
     span_m: float | None = None
     direction: str = ""
+    part: str = ""
 
     @property
     def mean_up_m(self) -> float | None:
@@ -98,7 +100,7 @@ def speed_sets(
     Balls belong together by ``set``; without one, by date, green, station, part, observer
     and instrument within an hour. ``station.slope_pct`` is positive where direction a goes
     uphill. A ``green_speed`` that repeats the mean of a set of the same spot, hour and
-    observer is not counted twice.
+    observer is not counted twice; one without a time may be of any hour.
 
     Args:
         readings: any kinds; only roll_distance and green_speed are used [m].
@@ -142,11 +144,12 @@ def _without_doubles(rows: Iterable[Reading]) -> list[Reading]:
 def _grouped(rows: Sequence[Reading]) -> list[list[Reading]]:
     by_key: dict[tuple, list[Reading]] = defaultdict(list)
     for row in rows:
-        spot = (row.date, row.green, row.station, row.part)
+        # A ball of no stated direction says nothing of the slope: it stays a set of its own.
+        spot = (row.date, row.green, row.station, row.part, bool(row.direction))
         by_key[(*spot, row.set) if row.set else (*spot, "", row.observer, row.instrument)].append(
             row
         )
-    return [g for key, group in by_key.items() for g in ([group] if key[4] else _by_hour(group))]
+    return [g for key, group in by_key.items() for g in ([group] if key[5] else _by_hour(group))]
 
 
 def _by_hour(rows: Sequence[Reading]) -> list[list[Reading]]:
@@ -256,6 +259,7 @@ def _speed_set(group: Sequence[Reading], **values: object) -> SpeedSet:
         set=first.set,
         observer=first.observer,
         instrument=first.instrument,
+        part=first.part,
         rows=len(group),
         **filled,
     )
@@ -277,12 +281,16 @@ def _span(group: Sequence[Reading]) -> float | None:
 
 
 def _repeats(one: SpeedSet, rolled: SpeedSet) -> bool:
-    same = ("date", "green", "station", "observer", "instrument")
+    same = ("date", "green", "station", "part", "observer", "instrument")
     return (
         all(getattr(one, name) == getattr(rolled, name) for name in same)
-        and abs(_minute(one) - _minute(rolled)) <= _SAME_MINUTES
+        and (None in (one.time, rolled.time) or _minutes_apart(one, rolled) <= _SAME_MINUTES)
         and abs(one.level_speed_m - rolled.level_speed_m) <= 0.0254
     )
+
+
+def _minutes_apart(one: SpeedSet, other: SpeedSet) -> int:
+    return abs(_minute(one) - _minute(other))
 
 
 def _minute(row: Reading | SpeedSet) -> int:

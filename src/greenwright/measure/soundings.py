@@ -21,6 +21,8 @@ from greenwright.stats import Observations, logit_belief
 WINDOW_D = 120
 """Days of readings that an estimate looks back on."""
 
+LastReads = Mapping[tuple[str, str, bool], Date]
+
 MOST = 1200
 """Soundings used at most; the latest are kept."""
 
@@ -69,22 +71,46 @@ def readings_of(snapshot: Snapshot, of: Family, *, method: str, on: Date) -> tup
     return tuple(r for r in usable if r.date > end - timedelta(days=WINDOW_D))
 
 
+def first_day_needed(last_read: LastReads, *, on: Date) -> Date:
+    """Return the first day whose readings any surface of a day may look back on.
+
+    A record read from that day on gives the same surfaces as the whole of it.
+
+    Args:
+        last_read: (kind, method, of a stated number) -> day of the last such reading, up to `on`.
+        on: the day of the surfaces.
+    """
+    last: dict[tuple[str, str], Date] = {}
+    for of in families().values():
+        for (kind, method, counted), day in last_read.items():
+            if kind in of.kinds and (counted or kind not in _COUNTS):
+                key = of.quantity, method_of(of, method)
+                last[key] = max(day, last.get(key, day))
+    reach = timedelta(days=WINDOW_D)
+    return min([on, *(day for day in last.values() if day <= on - reach)]) - reach
+
+
 def chosen_method(snapshot: Snapshot, of: Family, *, method: str, on: Date) -> str:
     """Return the method asked for, else the most read one of a quantity with methods."""
     if method or not of.by_method:
         return method if of.by_method else ""
-    seen = Counter(r.method for r in snapshot.readings if r.kind in of.kinds and r.date <= on)
+    rows = (r for r in snapshot.readings if r.kind in of.kinds and r.date <= on)
+    seen = Counter(method_of(of, r.method) for r in rows)
     return min(seen, key=lambda name: (-seen[name], name), default="")
+
+
+def method_of(of: Family, method: str) -> str:
+    """Return the method that a reading counts under; none where methods are not kept apart."""
+    return method or of.usual_method if of.by_method else ""
 
 
 def quantities_read(snapshot: Snapshot) -> tuple[tuple[str, str], ...]:
     """Return (quantity, method) of everything the record has readings of, in table order."""
-    usable = [r for r in snapshot.readings if r.kind not in _COUNTS or r.n]
+    usable = [r for r in snapshot.readings if _says_something(r)]
     found = []
     for of in families().values():
         rows = [r for r in usable if r.kind in of.kinds]
-        methods = sorted({r.method for r in rows}) if of.by_method else [""] if rows else []
-        found += [(of.quantity, method) for method in methods]
+        found += [(of.quantity, m) for m in sorted({method_of(of, r.method) for r in rows})]
     return tuple(found)
 
 
@@ -103,8 +129,12 @@ def soundings(
 def observations(
     found: Sequence[Sounding], greens: Sequence[str], *, on: Date
 ) -> tuple[Observations, tuple[str, ...]]:
-    """Return soundings as arrays (day 0 = on) and the observers in the order of their index."""
+    """Return soundings as arrays (day 0 = on) and the named observers in order of their index.
+
+    Readings by nobody named share one more index: whoever it was may be biased like anyone.
+    """
     observers = tuple(sorted({s.observer for s in found if s.observer}))
+    raters = (*observers, *([""] if any(not s.observer for s in found) else []))
     shifts = {s.shift: s.shift_sd for s in found if s.shift}
     spots = sorted({(s.green, s.spot) for s in found if s.spot})
     return Observations(
@@ -112,11 +142,11 @@ def observations(
         variance=np.array([s.variance for s in found]),
         day=np.array([float((s.date - on).days) for s in found]),
         unit=_index([s.green for s in found], greens),
-        rater=_index([s.observer for s in found], observers),
+        rater=_index([s.observer for s in found], raters),
         scale=_index([s.shift for s in found], list(shifts)),
         spot=_index([(s.green, s.spot) for s in found], spots),
         n_units=len(greens),
-        n_raters=len(observers),
+        n_raters=len(raters),
         scale_sd=tuple(shifts.values()),
     ), observers
 
@@ -127,23 +157,26 @@ def _index(names: Sequence[object], table: Sequence[object]) -> np.ndarray:
 
 
 def _fits(reading: Reading, of: Family, method: str) -> bool:
-    if reading.kind in _COUNTS and not reading.n:
-        return False
-    return not of.by_method or reading.method == method
+    return _says_something(reading) and method_of(of, reading.method) == method_of(of, method)
+
+
+def _says_something(reading: Reading) -> bool:
+    """Return whether a count has the number of rolls it is out of; other kinds always do."""
+    return reading.kind not in _COUNTS or (bool(reading.n) and 0 <= reading.value <= reading.n)
 
 
 def _of_set(one: SpeedSet) -> Sounding:
     # An unnamed spot is taken to be the usual one: the safer reading of silence.
-    lasting = one.way == "one"
+    lasting, spot = one.way == "one", one.station or one.part
     return Sounding(
         date=one.date,
         green=one.green,
         value=one.level_speed_m,
         variance=max(one.sd_m**2 - one.shift_sd_m**2, 0.0),
         observer=one.observer or one.instrument,
-        shift=f"{one.green}/{one.station}/{one.direction}" if lasting else "",
+        shift=f"{one.green}/{spot}/{one.direction}" if lasting else "",
         shift_sd=one.shift_sd_m if lasting else 0.0,
-        spot=one.station or "usual spot",
+        spot=spot or "usual spot",
         rows=one.rows,
     )
 

@@ -65,7 +65,7 @@ class Surface:
         per_green, course: estimates inside the window; course = mean of greens in play.
         between_greens_sd: sd of the true levels of greens in play; None for one green.
         change_7d, course_change_7d: since seven days before.
-        last_read, course_last_read: date of the last reading.
+        last_read, course_last_read: date of the last reading used; None = none was.
         n_readings, n_per_green: readings used.
         odd_greens, odd: greens that stand apart (chance at least 0.95).
         observers: shifts of observers and instruments.

@@ -17,6 +17,12 @@ from greenwright.weather import growth_potential, mean_temperature
 MEMORY_DAYS = 28
 """Days of past work whose effect is still counted: the longest `lasts_days` of the shapes."""
 
+Rows = Mapping[str, int]
+"""Green -> its place along the first axis."""
+
+Height = tuple[date, tuple[str, ...], float]
+"""Day, greens and the bench height set there [mm]."""
+
 DOSED = ("roll", "double_cut", "topdress", "verticut", "brush")
 
 
@@ -72,13 +78,15 @@ def past_work(snapshot: Snapshot, *, ahead: int = 0) -> WorkPath:
     for work in done_work(snapshot, first):
         where = [rows[g] for g in snapshot.greens_of(work.green)]
         _write(work, (work.date - first).days, where, doses=doses, set_mm=set_mm, mown=mown)
+    read, cut = _heights_told(snapshot)
+    _write_readings(read, cut, first, set_mm=set_mm, rows=rows)
     unrecorded = ~mown.any(axis=1)
     mown[unrecorded, : MEMORY_DAYS + 1] = True
     return WorkPath(
         first,
         greens,
         doses,
-        carried(set_mm, _heights_before(snapshot, first, rows)),
+        carried(set_mm, _heights_before(read, cut, first, rows=rows)),
         mown,
         growth_of(snapshot, first, n_days),
         tuple(g for g in greens if unrecorded[rows[g]]),
@@ -152,18 +160,41 @@ def _write(
         doses[work.practice][where, day] += dose_of(work)
 
 
+def _heights_told(snapshot: Snapshot) -> tuple[list[Height], list[Height]]:
+    """Return the bench heights that were read, and those that cuts were written with, by date."""
+    read = [
+        (r.date, (r.green,), r.value)
+        for r in snapshot.readings
+        if r.kind == "height_of_cut" and r.method != "effective" and r.date <= snapshot.as_of
+    ]
+    cut = [
+        (w.date, snapshot.greens_of(w.green), w.amount)
+        for w in done_work(snapshot, date.min, "mow")
+        if w.amount
+    ]
+    return sorted(read, key=lambda held: held[0]), cut
+
+
+def _write_readings(
+    read: list[Height], cut: list[Height], first: date, *, set_mm: NDArray[np.float64], rows: Rows
+) -> None:
+    """Set the height that was read on greens of which no cut says its height."""
+    told = {g for _, greens, _ in cut for g in greens}
+    for day, (green,), height in read:
+        if day >= first and green in rows and green not in told:
+            set_mm[rows[green], (day - first).days] = height
+
+
 def _heights_before(
-    snapshot: Snapshot, first: date, rows: Mapping[str, int]
+    read: list[Height], cut: list[Height], first: date, *, rows: Rows
 ) -> NDArray[np.float64]:
-    """Return the last height known before `first`, else any known one, by green."""
+    """Return the last height known before `first`, else the first known after it, by green.
+
+    A cut's height goes before a bench reading.
+    """
     known = np.full(len(rows), np.nan)
-    for reading in sorted(snapshot.readings, key=lambda r: r.date, reverse=True):
-        if reading.kind == "height_of_cut" and reading.method != "effective":
-            known[rows[reading.green]] = reading.value
-    mows = sorted(
-        (w for w in snapshot.work if w.practice == "mow" and w.status == "done" and w.amount),
-        key=lambda w: w.date,
-    )
-    for work in (*reversed(mows), *(w for w in mows if w.date < first)):
-        known[[rows[g] for g in snapshot.greens_of(work.green)]] = work.amount
+    for told in (read, cut):
+        later = [held for held in told if held[0] >= first]
+        for _, greens, height in (*reversed(later), *(h for h in told if h[0] < first)):
+            known[[rows[g] for g in greens if g in rows]] = height
     return known

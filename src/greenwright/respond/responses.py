@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
 
 from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import look_up
@@ -25,6 +24,7 @@ from greenwright.respond.shapes import (
     Shape,
     keys_of,
 )
+from greenwright.stats import normal_quantile
 
 Floats = NDArray[np.float64]
 
@@ -257,4 +257,4 @@ def _lognormal(key: str, rng: np.random.Generator, n: int) -> Floats:
 
 
 def _even_normals(rng: np.random.Generator, n: int) -> Floats:
-    return ndtri((rng.permutation(n) + 0.5) / n)[:, None]
+    return normal_quantile((rng.permutation(n) + 0.5) / n)[:, None]
