@@ -25,6 +25,8 @@ _OXIDE = MappingProxyType(
     }
 )
 
+_WHOLE_MG_KG = 1e6
+
 ELEMENTS: tuple[str, ...] = tuple(_OXIDE)
 """Elements for which a Mehlich-3 minimum is known."""
 
@@ -68,7 +70,7 @@ def per_area(mg_kg: float, *, depth_m: float, density_kg_m3: float) -> float:
     >>> round(per_area(50, depth_m=0.1, density_kg_m3=1500), 6)
     7.5
     """
-    _check("soil content", mg_kg, zero=True)
+    _check_content(mg_kg)
     return mg_kg * _layer_kg_m2(depth_m, density_kg_m3) / 1000
 
 
@@ -109,7 +111,7 @@ def soil_index(element: str, test_mg_kg: float) -> float:
     Raises:
         UnknownKey: element not in the table. BadInput: content negative or not finite.
     """
-    _check("soil content", test_mg_kg, zero=True)
+    _check_content(test_mg_kg)
     scale = value(f"soil.mehlich3.{_known(element)}.scale")
     shape = value(f"soil.mehlich3.{element}.shape")
     return 1 / (1 + (test_mg_kg / scale) ** shape)
@@ -179,6 +181,14 @@ def _known(element: str) -> str:
     if element not in _OXIDE:
         raise UnknownKey(f"no soil minimum for {element!r}", expected=" | ".join(ELEMENTS))
     return element
+
+
+def _check_content(mg_kg: float) -> None:
+    _check("soil content", mg_kg, zero=True)
+    if mg_kg > _WHOLE_MG_KG:
+        raise BadInput(
+            f"soil content cannot be {mg_kg:g}", expected="at most 1,000,000 mg/kg, the soil itself"
+        )
 
 
 def _check(what: str, number: float, *, zero: bool = False) -> None:

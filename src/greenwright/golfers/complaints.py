@@ -26,6 +26,9 @@ def complaint_rate(roll_score: ArrayLike) -> NDArray[np.float64] | float:
         roll_score: the eye's score of the roll, 0..10, any shape; values beyond the scale are
             taken at its end.
 
+    Raises:
+        BadInput: a score that is not a number.
+
     Valid for: an ordinary day's volunteered remarks; the numbers are elicited, not measured.
 
     Source keys: complaints.base_rate, complaints.doubling_score, complaints.score_threshold.
@@ -33,7 +36,10 @@ def complaint_rate(roll_score: ArrayLike) -> NDArray[np.float64] | float:
     >>> round(complaint_rate(6.0), 6)
     0.02
     """
-    score = np.clip(np.asarray(roll_score, dtype=float), LOWEST_SCORE, HIGHEST_SCORE)
+    given = np.asarray(roll_score, dtype=float)
+    if np.isnan(given).any():
+        raise BadInput("complaints need a score of every green", expected="scores from 0 to 10")
+    score = np.clip(given, LOWEST_SCORE, HIGHEST_SCORE)
     base, doubling, threshold = (value(key) for key in COMPLAINT_KEYS)
     rate = np.where(score < threshold, base * np.exp2((threshold - score) / doubling), 0.0)
     return float(rate) if rate.ndim == 0 else rate
@@ -53,7 +59,7 @@ def expected_complaints(rounds: ArrayLike, scores: ArrayLike) -> NDArray[np.floa
     1.0
     """
     played, score = np.asarray(rounds, dtype=float), np.atleast_1d(np.asarray(scores, dtype=float))
-    if np.any(played < 0) or score.shape[-1] == 0:
+    if not np.all(played >= 0) or score.shape[-1] == 0:
         raise BadInput("complaints need rounds that are not negative and at least one green")
     count = played * np.mean(complaint_rate(score), axis=-1)
     return float(count) if np.ndim(count) == 0 else count
@@ -62,8 +68,14 @@ def expected_complaints(rounds: ArrayLike, scores: ArrayLike) -> NDArray[np.floa
 def chance_of_any(expected: ArrayLike) -> NDArray[np.float64] | float:
     """Return the chance of at least one complaint, for a Poisson count of that mean.
 
+    Raises:
+        BadInput: an expectation that is negative or not a number.
+
     >>> round(chance_of_any(1.0), 4)
     0.6321
     """
-    chance = -np.expm1(-np.asarray(expected, dtype=float))
+    mean = np.asarray(expected, dtype=float)
+    if not np.all(mean >= 0):
+        raise BadInput("complaints to expect cannot be fewer than none")
+    chance = -np.expm1(-mean)
     return float(chance) if chance.ndim == 0 else chance

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date, timedelta
 
 from greenwright.base.errors import BadInput
@@ -27,7 +27,8 @@ def days(snapshot: Snapshot, first: date, last: date) -> tuple[WeatherDay, ...]:
 
     Each day is what was observed; else the forecast issued last of those known; else the typical
     row that the record holds; else the mean of the observed days of that season in the record
-    (kind ``typical``; empty of numbers when the record has too few).
+    (kind ``typical``; empty of numbers when the record has too few). What one station leaves
+    empty another station of the same kind and issue fills. News from after ``as_of`` is unseen.
 
     Args:
         snapshot: the record as known on its `as_of`.
@@ -38,8 +39,9 @@ def days(snapshot: Snapshot, first: date, last: date) -> tuple[WeatherDay, ...]:
     """
     if first > last:
         raise BadInput(f"the days asked for run backwards: {first} to {last}")
-    observed = [d for d in snapshot.weather if d.kind == "observed"]
-    held = _best_rows(snapshot.weather)
+    known = [row for row in snapshot.weather if _known_by(row, snapshot.as_of)]
+    held = _best_rows(known)
+    observed = [row for row in held.values() if row.kind == "observed"]
     wanted = [first + timedelta(days=i) for i in range((last - first).days + 1)]
     return tuple(held.get(day) or typical_day(observed, day) for day in wanted)
 
@@ -58,12 +60,25 @@ def typical_day(observed: Sequence[WeatherDay], day: date) -> WeatherDay:
 
 
 def _best_rows(rows: Iterable[WeatherDay]) -> dict[date, WeatherDay]:
-    best: dict[date, tuple[tuple[int, int, int, str], WeatherDay]] = {}
+    by_day: dict[date, list[WeatherDay]] = {}
     for row in rows:
-        rank = _rank(row)
-        if row.date not in best or rank > best[row.date][0]:
-            best[row.date] = (rank, row)
-    return {day: row for day, (_, row) in best.items()}
+        by_day.setdefault(row.date, []).append(row)
+    return {day: _completed(sorted(held, key=_rank)[::-1]) for day, held in by_day.items()}
+
+
+def _completed(ranked: Sequence[WeatherDay]) -> WeatherDay:
+    """Return the first row, its empty numbers filled from the next ones of its kind and issue."""
+    first = ranked[0]
+    alike = [row for row in ranked[1:] if (row.kind, row.issued) == (first.kind, first.issued)]
+    missing = [name for name in _NUMBERS if getattr(first, name) is None] if alike else []
+    found = {n: next((v for r in alike if (v := getattr(r, n)) is not None), None) for n in missing}
+    return replace(first, **found)
+
+
+def _known_by(row: WeatherDay, day: date) -> bool:
+    if row.kind == "forecast":
+        return row.issued is None or row.issued <= day
+    return row.kind != "observed" or row.date <= day
 
 
 def _rank(row: WeatherDay) -> tuple[int, int, int, str]:
@@ -75,7 +90,7 @@ def _rank(row: WeatherDay) -> tuple[int, int, int, str]:
 
 def _days_apart_in_year(a: date, b: date) -> int:
     gap = abs(a.timetuple().tm_yday - b.timetuple().tm_yday)
-    return min(gap, 365 - gap) if gap < 365 else 0
+    return min(gap, abs(365 - gap) or 1)
 
 
 def _mean(numbers: Iterable[float | None]) -> float | None:
