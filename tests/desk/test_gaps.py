@@ -31,9 +31,9 @@ def surface(ages: list[int | None], sds: list[float], *, quantity: str = "green_
     ("ages", "says"),
     [
         ([0, 7, 3], None),  # green speed goes stale after seven days: data/kinds.toml
-        ([0, 8, 3], "on green 2;"),
-        ([0, 8, 9], "on greens 2 and 3;"),
-        ([8, 9, None], "on any green;"),
+        ([0, 8, 3], "on green 2."),
+        ([0, 8, 9], "on greens 2 and 3."),
+        ([8, 9, None], "on any green."),
     ],
 )
 def test_stale_greens_are_named(ages: list[int | None], says: str | None) -> None:

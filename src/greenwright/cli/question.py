@@ -16,6 +16,9 @@ def ask(
     record: Record = RECORD,
     course: Course = None,
     on: On = None,
+    full: Annotated[
+        bool, typer.Option("--full", help="Print every table, reason and source of doubt.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Ask a question of the record: today, effects, week."""
@@ -41,7 +44,9 @@ def ask(
             return
         from greenwright.show import words
 
-        say(words(answer, course=place))
+        say(words(answer, course=place, full=full).rstrip())
+        if not full:
+            say("\nEvery table, each reason and how we know: add --full.")
 
 
 def join(app: typer.Typer) -> None:

@@ -75,5 +75,5 @@ def _labels(keys: Sequence[str]) -> list[str]:
 def _label(entry: Evidence) -> str:
     if not isinstance(entry.value, float):
         return entry.label
-    unit = "" if entry.unit == "1" else f" {entry.unit}"
+    unit = "" if entry.unit in ("1", "score", "rating") else f" {entry.unit}"
     return f"{entry.label} ({entry.value:g}{unit})"

@@ -82,9 +82,8 @@ def stale(one: Surface, *, on: date) -> Row | None:
     which = _greens([green for green, _ in old], len(playing))
     return {
         "about": one.quantity,
-        "text": f"{label}: no reading within {known.goes_stale_d} days on {which}; "
-        "what is said there leans on other greens and on older readings.",
-        "why": _WHY.get(one.quantity, "the range grows with every day without a reading"),
+        "text": f"{label}: no reading within {known.goes_stale_d} days on {which}.",
+        "why": _WHY.get(one.quantity, "what is said there leans on other greens and old readings"),
         "reading": reading(one.quantity, max(old, key=lambda pair: pair[1])[0]),
     }
 

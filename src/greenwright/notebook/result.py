@@ -12,7 +12,7 @@ import pandas as pd
 from greenwright.base.answer import Answer
 from greenwright.base.estimate import Estimate
 from greenwright.base.values import Course
-from greenwright.show import Figure, Table, page, words
+from greenwright.show import Day, Figure, Table, page, words
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +45,9 @@ class Result:
         shown = page(self.answer, self.course)
         parts = [f"<h3>{escape(shown.heading)}</h3>", *_paragraphs(shown.lead)]
         parts += [_figure(figure) for figure in shown.figures[:1]]
+        parts += [part for day in shown.days for part in _day(day)]
+        parts += _paragraphs(f"{group}." for group in shown.groups)
+        parts += _items("Leave the work if", shown.stops) if shown.stops else []
         for section in shown.sections:
             parts += [f"<h4>{escape(section.title)}</h4>", *_paragraphs(section.sentences)]
             parts += [_table(table) for table in section.tables]
@@ -67,6 +70,19 @@ def _flat(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def _paragraphs(sentences: Iterable[str]) -> list[str]:
     return [f"<p>{escape(sentence)}</p>" for sentence in sentences]
+
+
+def _day(day: Day) -> list[str]:
+    jobs = (
+        " ".join([f"{job.what}, {job.greens} ({job.hours}).", job.reason, *job.expect])
+        for job in day.jobs
+    )
+    return [*_items(f"{day.title}: {day.hours}", jobs), *_paragraphs(day.leave_out)]
+
+
+def _items(title: str, sentences: Iterable[str]) -> list[str]:
+    items = "".join(f"<li>{escape(sentence)}</li>" for sentence in sentences)
+    return [f"<h4>{escape(title)}</h4>", f"<ul>{items}</ul>" if items else ""]
 
 
 def _figure(figure: Figure) -> str:

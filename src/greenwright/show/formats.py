@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor, log10
 
 from greenwright.base.estimate import Estimate
@@ -83,17 +83,9 @@ def scale_for(quantity: str, unit: str, course: Course) -> Scale:
     bounds = quantities().get(quantity)
     limits = {"low": bounds.low, "high": bounds.high} if bounds else {}
     if quantity == "green_speed" and course.speed_units == "ft":
-        return _bounded(_FEET, limits)
+        return replace(_FEET, **limits)
     table = _METRIC | _US if course.display_units == "us" else _METRIC
-    return _bounded(table.get(unit, Scale(unit) if unit else _UNITLESS), limits)
-
-
-def _bounded(scale: Scale, limits: dict[str, float]) -> Scale:
-    if not limits:
-        return scale
-    return Scale(
-        scale.unit, scale.factor, scale.offset, scale.decimals, scale.feet, scale.of, **limits
-    )
+    return replace(table.get(unit, Scale(unit) if unit else _UNITLESS), **limits)
 
 
 def decimals_for(half_width: float, most: int) -> int:
@@ -123,6 +115,16 @@ def number(value: float, decimals: int = 0, *, signed: bool = False) -> str:
     return (MINUS if rounded < 0 else "+" if signed else "") + text
 
 
+def plain(value: float, decimals: int) -> str:
+    """Return a number without trailing zeros.
+
+    >>> plain(3.40, 2), plain(100.0, 1)
+    ('3.4', '100')
+    """
+    text = number(value, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def _inch_step(half_width_in: float) -> int:
     if half_width_in < 6:
         return 1
@@ -138,7 +140,7 @@ def _feet(value_in: float, step: int, *, signed: bool = False) -> str:
 def level(estimate: Estimate, quantity: str, course: Course) -> str:
     """Return a level with its range, as ``9'5" (9'1"–9'8")`` or ``2.87 m (2.78–2.95)``."""
     scale = scale_for(quantity, estimate.unit, course)
-    ends = [scale.shown(scale.inside(x)) for x in (estimate.value, estimate.low, estimate.high)]
+    ends = [scale.shown(scale.inside(x)) for x in _ordered(estimate)]
     if scale.feet:
         step = _inch_step((ends[2] - ends[1]) / 2)
         middle, low, high = (_feet(x, step) for x in ends)
@@ -147,6 +149,12 @@ def level(estimate: Estimate, quantity: str, course: Course) -> str:
     middle, low, high = (number(x, places) for x in ends)
     joint = " to " if MINUS in low else RANGE
     return f"{middle}{_tail(scale)} ({low}{joint}{high})"
+
+
+def _ordered(estimate: Estimate) -> tuple[float, float, float]:
+    """Return middle, low and high; the mean of a lopsided belief can lie outside its range."""
+    middle = min(max(estimate.value, estimate.low), estimate.high)
+    return middle, estimate.low, estimate.high
 
 
 def _tail(scale: Scale) -> str:
@@ -161,8 +169,7 @@ def point(value: float, unit: str, quantity: str, course: Course) -> str:
     shown = scale.shown(value)
     if scale.feet:
         return _feet(shown, 1)
-    text = number(shown, scale.decimals)
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    text = plain(shown, scale.decimals)
     return f"{text} {scale.unit}" if scale.unit else text
 
 
@@ -172,20 +179,27 @@ def middle(estimate: Estimate, quantity: str, course: Course) -> str:
 
 
 def change(estimate: Estimate, quantity: str, course: Course) -> str:
-    """Return a difference with its range, as ``+6 in (+3 to +9)``."""
+    """Return a difference with its range, as ``+6 in (+3 to +9)``; too small to print: none."""
     scale = scale_for(quantity, estimate.unit, course)
-    ends = [x * scale.factor for x in (estimate.value, estimate.low, estimate.high)]
+    ends = [x * scale.factor for x in _ordered(estimate)]
     unit = "in" if scale.feet else scale.unit
     most = 1 if scale.feet else scale.decimals + (not scale.unit)
     places = decimals_for((ends[2] - ends[1]) / 2, most)
     centre, low, high = (number(x, places, signed=True) for x in ends)
+    if not any(float(number(abs(x), places)) for x in ends):
+        return "none"
     return f"{centre}{' ' + unit if unit else ''} ({low} to {high})"
+
+
+def clear(estimate: Estimate) -> bool:
+    """Return whether the whole range of a difference lies on one side of zero."""
+    return estimate.low > 0 or estimate.high < 0
 
 
 def spread(estimate: Estimate, quantity: str, course: Course) -> str:
     """Return a width (a spread between greens) with its range, as ``4 in (2–7)``."""
     scale = scale_for(quantity, estimate.unit, course)
-    ends = [max(x, 0.0) * scale.factor for x in (estimate.value, estimate.low, estimate.high)]
+    ends = [max(x, 0.0) * scale.factor for x in _ordered(estimate)]
     unit = "in" if scale.feet else scale.unit or "points"
     places = decimals_for((ends[2] - ends[1]) / 2, 1 if scale.feet else scale.decimals)
     centre, low, high = (number(x, places) for x in ends)
@@ -222,16 +236,16 @@ def share(p: float) -> str:
 
 
 def hours(h: float) -> str:
-    """Return labour: minutes under an hour, else hours with one decimal where it counts.
+    """Return labour: minutes under an hour, hours with one decimal where it counts.
 
-    >>> hours(0.42), hours(1.5), hours(3.0)
-    ('25 min', '1.5 h', '3 h')
+    >>> hours(0.42), hours(1.5), hours(3.0), hours(35.8)
+    ('25 min', '1.5 h', '3 h', '36 h')
     """
     if not h:
         return "0 h"
     if h < 0.995:
-        return f"{round(h * 60)} min"
-    return f"{h:.1f}".removesuffix(".0") + " h"
+        return f"{max(round(h * 60), 1)} min"
+    return f"{h:.{1 if h < 9.95 else 0}f}".removesuffix(".0") + " h"
 
 
 _SYMBOLS = {"EUR": "€", "GBP": "£", "USD": "$"}
@@ -243,6 +257,8 @@ def money(amount: float, currency: str) -> str:
     >>> money(318.6, "EUR"), money(80, "SEK")
     ('€319', '80 SEK')
     """
+    sign = MINUS if round(amount) < 0 else ""
+    whole = f"{abs(round(amount)):,}"
     if currency in _SYMBOLS:
-        return f"{_SYMBOLS[currency]}{amount:,.0f}"
-    return f"{amount:,.0f} {currency}".strip()
+        return f"{sign}{_SYMBOLS[currency]}{whole}"
+    return f"{sign}{whole} {currency}".strip()

@@ -84,17 +84,25 @@ class Job:
     expect: tuple[str, ...]
     confidence: str
     changes_mind: str
-    planned: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What the crew reads: the same work on several groups of greens is one line."""
+    """What the crew reads: the same work on several groups of greens is one line.
+
+    Args:
+        what, greens, hours: the work.
+        mark: nothing where it is simply to be done.
+        expect: what it should clearly change, in few words.
+        reasons: where the greens stand and what is wanted, one sentence a group.
+    """
 
     what: str
     greens: str
     hours: str
     mark: str
+    expect: str = ""
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +115,15 @@ class Day:
     jobs: tuple[Job, ...]
     lines: tuple[Line, ...] = ()
     leave_out: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What a page says to someone who will not read it all."""
+
+    sections: tuple[Section, ...] = ()
+    cautions: tuple[str, ...] = ()
+    dont_know: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +143,7 @@ class Page:
         sections: further figures, tables and sentences.
         cautions, how_we_know, dont_know: sentences.
         sources: table of the outside numbers used, if any.
+        short: what stands for sections, cautions and gaps where there is little room.
     """
 
     question: str
@@ -143,6 +161,7 @@ class Page:
     how_we_know: tuple[str, ...] = ()
     dont_know: tuple[str, ...] = ()
     sources: Table | None = None
+    short: Short = Short()
 
     @property
     def tables(self) -> tuple[Table, ...]:

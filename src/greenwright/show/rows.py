@@ -12,6 +12,8 @@ from greenwright.base.estimate import Estimate
 from greenwright.show import terms
 
 COURSE = "course"
+WHOLE = (COURSE, "all")
+"""How a row says that it speaks of every green at once."""
 FIRST = ("green_speed", "smoothness")
 """What a ball does comes first; the rest stands in the order of the answer."""
 

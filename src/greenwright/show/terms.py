@@ -84,6 +84,23 @@ FILES = {
     "course": "Course",
 }
 
+LIMITS = {
+    "labour_h_day": "crew hours a day",
+    "rolls_week": "rolls a week",
+    "min_height_mm": "the lowest height of cut",
+    "max_height_step_mm": "the largest change of height at once",
+    "min_step_interval_d": "days between changes of height",
+    "n_year_g_m2": "nitrogen a year",
+    "n_month_g_m2": "nitrogen a month",
+    "n_application_g_m2": "nitrogen at once",
+    "p_allowed": "whether phosphorus is allowed",
+    "no_feed": "days without feeding",
+    "buffer_m": "distance to water",
+    "no_core_days_before_event": "days without coring before an event",
+    "no_work": "days without work",
+    "water_mm_day": "water a day",
+}
+
 COLUMNS = {
     "n": "Of how many",
     "pass": "Mowing direction",
@@ -198,13 +215,13 @@ def greens(keys: Sequence[str], every: Sequence[str] = ()) -> str:
 
 def played(key: str) -> tuple[bool, int, str]:
     """Return what sorts green keys: numbers by size, then names."""
-    return (not key.isdigit(), int(key) if key.isdigit() else 0, key)
+    return (not key.isdecimal(), int(key) if key.isdecimal() else 0, key)
 
 
 def _runs(keys: Sequence[str]) -> list[str]:
     runs: list[list[str]] = []
     for key in keys:
         last = runs[-1][-1] if runs else ""
-        follows = key.isdigit() and last.isdigit() and int(key) == int(last) + 1
+        follows = key.isdecimal() and last.isdecimal() and int(key) == int(last) + 1
         runs[-1].append(key) if follows else runs.append([key])
     return [part for run in runs for part in ([f"{run[0]}–{run[-1]}"] if len(run) > 2 else run)]

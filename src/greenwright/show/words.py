@@ -2,41 +2,44 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 
 from greenwright.base.answer import Answer
 from greenwright.base.values import Course
 from greenwright.show.dates import long_date
-from greenwright.show.page import Day, Job, Page, Section, Table
+from greenwright.show.page import Day, Job, Line, Page, Section, Table
 
 WIDTH = 78
 
 
-def words(answer: Answer, *, course: Course, width: int = WIDTH) -> str:
-    """Return an answer as plain text: lead sentences, short tables, how we know, what we don't.
+def words(answer: Answer, *, course: Course, width: int = WIDTH, full: bool = False) -> str:
+    """Return an answer as plain text, for thirty seconds or for someone who wants every number.
 
     Args:
         answer: the answer to print.
         course: decides the units.
         width: characters in a line, at least 40.
+        full: also every table, each job's reason, how we know and why each gap matters.
     """
     from greenwright.show.pages import page
 
-    return page_text(page(answer, course, pictures=False), width=max(width, 40))
+    return page_text(page(answer, course, pictures=False), width=max(width, 40), full=full)
 
 
-def page_text(page: Page, *, width: int = WIDTH) -> str:
+def page_text(page: Page, *, width: int = WIDTH, full: bool = False) -> str:
     """Return a page as plain text."""
+    rest = page if full else page.short
     blocks = [f"{page.heading}\n{page.course}, {long_date(page.as_of)}. {page.context}."]
     blocks.append("\n".join(_wrap(line, width) for line in page.lead))
-    blocks += _plan(page.days, width)
-    blocks += ["\n".join(_wrap(f"{line}.", width) for line in page.groups)]
-    blocks += [_listed("Leave the work if", page.stops, width)]
-    blocks += [_section(s, width) for s in page.sections]
-    blocks += [_listed("Mind", page.cautions, width)]
-    blocks += [_listed("How we know", page.how_we_know, width)]
-    blocks += [_listed("What we don't know yet", page.dont_know, width)]
+    blocks.append(_wrap(" ".join(f"{line}." for line in page.groups), width))
+    blocks += _jobs(page.days, width) if full else ["\n".join(_lines(page.days, width))]
+    blocks.append(_listed("Leave the work if", page.stops, width))
+    blocks += [_section(s, width) for s in rest.sections]
+    blocks.append(_listed("Mind", rest.cautions, width))
+    blocks += [_listed("How we know", page.how_we_know, width)] if full else []
+    blocks.append(_listed("What we don't know yet", rest.dont_know, width))
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -68,26 +71,53 @@ def _section(section: Section, width: int) -> str:
     return "\n".join(part for part in parts if part)
 
 
-def _plan(days: Sequence[Day], width: int) -> list[str]:
+def _lines(days: Sequence[Day], width: int) -> list[str]:
+    """Return one block a day, a line for each job; where greens stand is told once."""
+    told: set[str] = set()
+    blocks = []
+    for day in days:
+        lines = [f"{day.title}: {day.hours}"]
+        for line in day.lines:
+            new = [text for text in line.reasons if _standing(text) not in told]
+            told.update(_standing(text) for text in new)
+            lines.append(_wrap(_line(line), width, "    ", "  "))
+            lines += [_wrap(text, width, "      ") for text in new]
+        lines += [_wrap(text, width, "    ", "  ") for text in day.leave_out]
+        blocks.append("\n".join(lines))
+    return blocks
+
+
+def _standing(reason: str) -> str:
+    """Return the part of a reason that stays the same from day to day."""
+    return re.split(r"[;,] ", reason, maxsplit=1)[0]
+
+
+def _line(line: Line) -> str:
+    expect = f": {line.expect}" if line.expect else ""
+    mark = f". {line.mark}" if line.mark else ""
+    return f"{line.what}, {line.greens} ({line.hours}){expect}{mark}"
+
+
+def _jobs(days: Sequence[Day], width: int) -> list[str]:
     """Return one block a day; a reason that was given for the same job is not given again."""
-    told: set[tuple[str, ...]] = set()
+    told: set[Job] = set()
     blocks = []
     for day in days:
         lines = [f"{day.title}: {day.hours}"]
         for job in day.jobs:
-            why = (job.what, job.greens, job.reason, *job.expect)
-            lines += _job(job, width, again=why in told)
-            told.add(why)
+            lines += _job(job, width, again=job in told)
+            told.add(job)
         lines += [_wrap(text, width, "    ", "  ") for text in day.leave_out]
         blocks.append("\n".join(lines))
     return blocks
 
 
 def _job(job: Job, width: int, *, again: bool) -> list[str]:
-    planned = ", already planned" if job.planned else ""
-    head = f"{job.what}, {job.greens} ({job.hours}). {job.confidence}{planned}."
-    reason = " ".join([job.reason, *job.expect])
-    told = [] if again else [_wrap(reason, width, "      ", "      ")]
+    head = f"{job.what}, {job.greens} ({job.hours}). {job.confidence}."
+    changes = job.changes_mind[:1].lower() + job.changes_mind[1:]
+    changes = f"What would change this: {changes}" if changes else ""
+    reason = " ".join(text for text in (job.reason, *job.expect, changes) if text)
+    told = [] if again else [_wrap(reason, width, "      ")]
     return [_wrap(head, width, "    ", "  "), *told]
 
 
@@ -109,5 +139,5 @@ def _aligned(row: Sequence[str], sizes: Sequence[int], numbers: frozenset[int]) 
 
 
 def _spelled(table: Table, row: Sequence[str]) -> str:
-    named = [f"{c.lower()} {v}" for c, v in zip(table.columns[1:], row[1:], strict=True) if v]
-    return f"{row[0]}: {', '.join(named)}"
+    named = [f"{c.lower()}: {v}" for c, v in zip(table.columns[1:], row[1:], strict=True) if v]
+    return f"{row[0]}. {'; '.join(named)}"

@@ -77,18 +77,19 @@ def _finding(row: EffectRow) -> Row:
 
 def _gaps(rows: Sequence[EffectRow], greens: Sequence[str]) -> tuple[Row, ...]:
     unsure = list(dict.fromkeys(row.practice for row in rows if row.separable == CANNOT_TELL))
-    return tuple(_leave_out(practice, greens) for practice in unsure)
+    return (_leave_out(unsure, greens),) if unsure else ()
 
 
-def _leave_out(practice: str, greens: Sequence[str]) -> Row:
+def _leave_out(unsure: Sequence[str], greens: Sequence[str]) -> Row:
     spared = greens[: max(1, len(greens) // 3)]
-    label = _label(practice)
     which = f"green {spared[0]}" if len(spared) == 1 else f"greens {', '.join(spared)}"
     return {
-        "about": practice,
-        "text": f"What {label} does on these greens cannot be told from the record yet.",
-        "why": f"leave {which} out of it on two or three chosen days, and read every green "
-        "before and after: the difference is the answer",
+        "about": "effects",
+        "practices": list(unsure),
+        "text": "The record cannot tell yet what these do on these greens: "
+        f"{', '.join(_label(practice) for practice in unsure)}. Leave {which} out of one of them "
+        "on two or three chosen days, and read every green before and after.",
+        "why": "the difference is the answer",
         "reading": gaps.reading("green_speed", spared[0]),
     }
 

@@ -28,7 +28,7 @@ def chosen(answer: Answer, outcome: str) -> list[rows.Row]:
     """Return one row per practice and dose: the horizon at which its effect is largest."""
     best: dict[tuple[str, str], rows.Row] = {}
     for row in answer.findings:
-        if row["outcome"] != outcome or row["green"] not in (rows.COURSE, "all"):
+        if row["outcome"] != outcome or row["green"] not in rows.WHOLE:
             continue
         key = (row["practice"], str(row.get("dose")))
         if key not in best or _size(row) > _size(best[key]):
@@ -98,14 +98,10 @@ def _finding(held: Sequence[rows.Row], course: Course) -> str:
         name = _act(row).lower()
         return f"{name} {moved} {after(row['horizon_days'])}"
 
-    clear = [row for row in held if _one_side(rows.estimate(row["here"]))]
+    clear = [row for row in held if formats.clear(rows.estimate(row["here"]))]
     if not clear:
         return "No practice here has an effect whose direction we are sure of."
     return f"The direction is clear for {'; '.join(told(row) for row in clear)}."
-
-
-def _one_side(held: Estimate) -> bool:
-    return held.low > 0 or held.high < 0
 
 
 def _table(held: Sequence[rows.Row], course: Course, label: str) -> Table:

@@ -7,36 +7,33 @@ from collections.abc import Sequence
 from greenwright.base.answer import Answer
 from greenwright.base.tables import quantities
 from greenwright.base.values import Course
-from greenwright.show import formats, knowing, rows, terms
+from greenwright.show import formats, rows, terms
 from greenwright.show.dates import ago, short_date
+from greenwright.show.figures.greens import greens_figure
 from greenwright.show.page import Page, Section, Table, sentence
+from greenwright.show.pages.parts import joined
 
-NUMBER_CELLS = frozenset({1, 2, 3})
+WHOLE = "The course as a whole"
+UNSAID = {"Inside target": "no target", "Change in 7 days": "not known"}
+"""Columns that may be empty, and what stands in an empty cell."""
 
 
 def today_page(answer: Answer, course: Course, *, pictures: bool = True) -> Page:
     """Return the page of `today`."""
     whole = rows.course_rows(answer)
     drawn = _drawn(answer, course, whole) if pictures else ()
-    return Page(
-        question=answer.question,
-        heading=terms.heading(answer.question),
-        course=course.name,
-        as_of=answer.as_of,
-        context=knowing.context(answer),
+    return joined(
+        answer,
+        course,
         lead=_lead(answer, course, whole),
         figures=drawn[:1],
         sections=_sections(answer, course, whole, drawn[1:]),
-        cautions=knowing.cautions(answer),
-        how_we_know=_how(answer, whole),
-        dont_know=knowing.dont_know(answer),
-        sources=knowing.sources(answer),
+        how=_how(whole),
+        brief=_brief(answer, course, whole),
     )
 
 
 def _drawn(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> tuple:
-    from greenwright.show.figures.greens import greens_figure
-
     made = []
     for row in whole[:2]:
         figure = greens_figure(answer, course, row["quantity"], row.get("method") or "")
@@ -116,25 +113,13 @@ def _stale(answer: Answer, main: Sequence[rows.Row]) -> str:
 def _sections(
     answer: Answer, course: Course, whole: Sequence[rows.Row], drawn: Sequence
 ) -> tuple[Section, ...]:
-    made = []
-    if whole:
-        made.append(
-            Section("The course as a whole", tables=(_course_table(answer, course, whole),))
-        )
+    every = [_cells(row, course, _label(row)) for row in whole]
+    made = [Section(WHOLE, tables=(_table(WHOLE, "Reading", every),))] if whole else []
     made += [Section(figure.title, figure=figure) for figure in drawn]
     each = tuple(t for t in (_green_table(answer, course, row) for row in whole) if t.rows)
     if each:
         made.append(Section("Green by green", tables=each, folded=True))
     return tuple(made)
-
-
-def _course_table(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> Table:
-    return Table(
-        "The course as a whole",
-        ("Reading", "Now", "Inside target", "Change in 7 days", "Last read"),
-        tuple(_cells(row, course, answer, _label(row)) for row in whole),
-        NUMBER_CELLS,
-    )
 
 
 def _label(row: rows.Row) -> str:
@@ -143,27 +128,93 @@ def _label(row: rows.Row) -> str:
 
 def _green_table(answer: Answer, course: Course, whole: rows.Row) -> Table:
     held = rows.green_rows(answer, whole["quantity"], whole.get("method") or "")
-    return Table(
-        _label(whole),
-        ("Green", "Now", "Inside target", "Change in 7 days", "Last read"),
-        tuple(_cells(row, course, answer, str(row["green"])) for row in held),
-        NUMBER_CELLS,
-    )
+    cells = [_cells(row, course, str(row["green"])) for row in held]
+    return _table(_label(whole), "Green", cells)
 
 
-def _cells(row: rows.Row, course: Course, answer: Answer, label: str) -> tuple[str, ...]:
+def _table(title: str, first: str, cells: Sequence[tuple[str, ...]]) -> Table:
+    """Return a table without the columns that have nothing to say in any row."""
+    head = (first, "Now", *UNSAID, "Read")
+    empty = {
+        i for i, nothing in enumerate(UNSAID.values(), 2) if {c[i] for c in cells} <= {nothing}
+    }
+    kept = [i for i in range(len(head)) if i not in empty]
+    numbers = frozenset(place for place, i in enumerate(kept) if 1 <= i <= 3)
+    shown = tuple(tuple(row[i] for i in kept) for row in cells)
+    return Table(title, tuple(head[i] for i in kept), shown, numbers)
+
+
+def _cells(row: rows.Row, course: Course, label: str) -> tuple[str, ...]:
     held, moved = rows.estimate(row["estimate"]), rows.estimate(row.get("change_7d"))
-    last, inside = rows.day(row.get("last_read")), row.get("in_target")
+    last = rows.day(row.get("last_read"))
+    no_target, not_known = UNSAID.values()
     return (
         label,
         formats.level(held, row["quantity"], course),
-        "no target" if inside is None else formats.chance(inside),
-        "not known" if moved is None else formats.change(moved, row["quantity"], course),
+        _chance(row) or no_target,
+        not_known if moved is None else formats.change(moved, row["quantity"], course),
         "never" if last is None else short_date(last),
     )
 
 
-def _how(answer: Answer, whole: Sequence[rows.Row]) -> tuple[str, ...]:
+def _chance(row: rows.Row) -> str:
+    inside = row.get("in_target")
+    return "" if inside is None else formats.chance(inside)
+
+
+def _brief(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> tuple[Section, ...]:
+    if not whole:
+        return ()
+    cells = [_cells(row, course, _label(row))[:3] for row in whole]
+    table = Table(WHOLE, ("Reading", "Now", "Inside target"), tuple(cells), frozenset({1, 2}))
+    each = _beside(answer, course, whole)
+    told = Section(WHOLE, (_moved(whole, course),), (table,))
+    return (told, Section("Green by green", tables=(each,))) if each.rows else (told,)
+
+
+def _moved(whole: Sequence[rows.Row], course: Course) -> str:
+    held = [(row, moved) for row in whole if (moved := rows.estimate(row.get("change_7d")))]
+    told = [
+        f"{_label(row).lower()} {formats.change(moved, row['quantity'], course)}"
+        for row, moved in held
+        if formats.clear(moved)
+    ]
+    if told:
+        return sentence([f"Clearly changed in 7 days: {terms.listed(told)}"])
+    return "Nothing has clearly changed in 7 days." if held else ""
+
+
+def _beside(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> Table:
+    """Return one row a green: its first reading with the chance, and the second beside it."""
+    first, *others = whole
+    shown = [first, *(row for row in others[:1] if row["quantity"] in rows.FIRST)]
+    each = [_by_green(answer, row) for row in shown]
+    cells = tuple(
+        (
+            green,
+            _level(row, course),
+            _chance(row) or "no target",
+            *(_level(other.get(green), course) for other in each[1:]),
+        )
+        for green, row in each[0].items()
+    )
+    labels = [_label(row) for row in shown]
+    head = ("Green", labels[0], "Inside target", *labels[1:])
+    return Table(labels[0], head, cells, frozenset(range(1, len(head))))
+
+
+def _by_green(answer: Answer, whole: rows.Row) -> dict[str, rows.Row]:
+    held = rows.green_rows(answer, whole["quantity"], whole.get("method") or "")
+    return {str(row["green"]): row for row in held}
+
+
+def _level(row: rows.Row | None, course: Course) -> str:
+    if row is None:
+        return ""
+    return formats.level(rows.estimate(row["estimate"]), row["quantity"], course)
+
+
+def _how(whole: Sequence[rows.Row]) -> tuple[str, ...]:
     defaults = sorted({terms.quantity(r["quantity"]).lower() for r in whole if _is_default(r)})
     usual = (
         f"Nobody entered a target for {terms.listed(defaults)}; the usual one for such a course "
@@ -171,16 +222,13 @@ def _how(answer: Answer, whole: Sequence[rows.Row]) -> tuple[str, ...]:
         if defaults
         else ""
     )
-    told = (
+    return (
         "Each green is judged by its own readings; where it has few, the rest of the course "
         "helps, and the range grows with every day without a reading.",
         "Speeds are rolled both ways along one line, so that the slope drops out. "
         "Observers who score higher or lower than the others are brought to one scale.",
-        knowing.RANGE_MEANS,
         usual,
-        knowing.made_by(answer),
     )
-    return tuple(text for text in told if text)
 
 
 def _is_default(row: rows.Row) -> bool:
