@@ -82,12 +82,6 @@ def test_a_falling_change_has_a_true_minus() -> None:
     assert formats.change(held, "smoothness", FEET) == "−0.6 (−1.0 to −0.2)"
 
 
-def test_spread_between_greens() -> None:
-    # by hand: 0.0762 m = 3 in, 0.0508 m = 2 in, 0.1016 m = 4 in
-    held = between(0.0762, 0.0508, 0.1016, "m")
-    assert formats.spread(held, "green_speed", FEET) == "3.0 in (2.0–4.0)"
-
-
 def test_bands_with_one_end_or_two() -> None:
     speed = {"unit": "m", "quantity": "green_speed", "course": FEET}
     # by hand: 2.7432 m = 9 ft, 3.048 m = 10 ft

@@ -196,16 +196,6 @@ def clear(estimate: Estimate) -> bool:
     return estimate.low > 0 or estimate.high < 0
 
 
-def spread(estimate: Estimate, quantity: str, course: Course) -> str:
-    """Return a width (a spread between greens) with its range, as ``4 in (2–7)``."""
-    scale = scale_for(quantity, estimate.unit, course)
-    ends = [max(x, 0.0) * scale.factor for x in _ordered(estimate)]
-    unit = "in" if scale.feet else scale.unit or "points"
-    places = decimals_for((ends[2] - ends[1]) / 2, 1 if scale.feet else scale.decimals)
-    centre, low, high = (number(x, places) for x in ends)
-    return f"{centre} {unit} ({low}{RANGE}{high})"
-
-
 def band(low: float | None, high: float | None, *, unit: str, quantity: str, course: Course) -> str:
     """Return a target band in the reader's unit: both ends, or one with at least / at most."""
     ends = [None if x is None else point(x, unit, quantity, course) for x in (low, high)]

@@ -19,7 +19,7 @@ _MEASURE = re.compile(
 _LOOSE_MINUS = re.compile(r"(?<![\w.−-])-(?=\d)")
 _SIGNED_NOTHING = re.compile(r"[−+](0(?:\.0+)?)(?![\d.])")
 _ISO_DAY = re.compile(r"(?<![\w-])\d{4}-\d\d-\d\d(?![\w-])")
-_GREENS = re.compile(r"greens (\d+(?:, \d+)+(?: and \d+)?)(?!\w|\.\d)")
+_GREENS = re.compile(r"greens (\d+(?:, \d+)+(?: and \d+)?)(?!\w|\.\d| and|, )")
 _LIMIT = re.compile(rf"\b(?:{'|'.join(terms.LIMITS)})\b")
 _HAND = 0.6
 """A length under this [m] is told in inches where speeds are told in feet."""

@@ -61,10 +61,10 @@ def _listed(title: str, lines: Sequence[str], width: int) -> str:
 
 
 def _section(section: Section, width: int) -> str:
-    parts = [section.title, *(_wrap(line, width) for line in section.sentences)]
+    parts = [_wrap(section.title, width), *(_wrap(line, width) for line in section.sentences)]
     several = len(section.tables) > 1
     for table in section.tables:
-        parts += [f"\n{table.title}"] if several else []
+        parts += ["\n" + _wrap(table.title, width)] if several else []
         parts.append(table_text(table, width=width))
     if section.figure:
         parts.append(_wrap(section.figure.finding, width))

@@ -15,7 +15,6 @@ from greenwright.show.pages.parts import joined
 from greenwright.show.prose import prose
 
 TELL = "Can this record tell?"
-NUMBERS = frozenset({2, 3, 4})
 BRIEF = ("green_speed", "smoothness")
 HOW = (
     "An effect is that of one act at the dose named, everything else held.",
@@ -133,7 +132,9 @@ def _brief_table(outcome: str, held: Sequence[rows.Row], course: Course) -> Tabl
         )
         for row in held
     )
-    return Table(f"{terms.quantity(outcome)}: the most that one act changes", head, cells, NUMBERS)
+    return Table(
+        f"{terms.quantity(outcome)}: the most that one act changes", head, cells, _numbers(head)
+    )
 
 
 def _sections(answer: Answer, course: Course) -> tuple[Section, ...]:
@@ -162,7 +163,11 @@ def _section(title: str, held: Sequence[rows.Row], course: Course, shared: str) 
     head = ("On", "Seen", "Elsewhere", "Here", "From this record")
     head = head if _local(held) else head[:3]
     cells = tuple(_cells(row, course)[: len(head)] for row in held)
-    return Section(title, _notes(held, shared), (Table(title, head, cells, NUMBERS),))
+    return Section(title, _notes(held, shared), (Table(title, head, cells, _numbers(head)),))
+
+
+def _numbers(head: Sequence[str]) -> frozenset[int]:
+    return frozenset(range(2, len(head)))
 
 
 def _cells(row: rows.Row, course: Course) -> tuple[str, ...]:

@@ -162,4 +162,4 @@ def _brief(sections: Sequence[Section]) -> tuple[Section, ...]:
 
 def _without_score(table: Table) -> Table:
     cells = tuple(row[:-1] for row in table.rows)
-    return Table(table.title, table.columns[:-1], cells, table.numbers)
+    return Table(table.title, table.columns[:-1], cells, frozenset(range(1, 5)))
