@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from greenwright.base.errors import BadInput
+from greenwright.base.evidence import value
 from greenwright.golfers import chance_of_any, complaint_rate, expected_complaints
 
 
@@ -68,3 +69,51 @@ def test_chance_of_any_is_poisson() -> None:
 def test_nonsense_is_refused(rounds: float, scores: list[float]) -> None:
     with pytest.raises(BadInput):
         expected_complaints(rounds, scores)
+
+
+@pytest.mark.parametrize("score", [7.9, 7.0, 4.5, 2.0])
+def test_complaints_double_with_every_doubling_score(score: float) -> None:
+    doubling = value("complaints.doubling_score")
+    # by hand: 2^((t - (s - d)) / d) = 2 x 2^((t - s) / d)
+    assert complaint_rate(score - doubling) == pytest.approx(2 * complaint_rate(score))
+
+
+def test_the_worst_surface_by_hand() -> None:
+    # by hand: 1/200 x 2^8 = 1.28 complaints a round, every doubling counted down from 8 to 0
+    assert complaint_rate(0.0) == pytest.approx(1.28)
+
+
+def test_one_bad_green_of_eighteen_is_an_eighteenth_of_a_bad_course() -> None:
+    scores = np.full(18, 9.0)
+    scores[4] = 5.0
+    # by hand: 180 rounds x 0.04 / 18
+    assert expected_complaints(180, scores) == pytest.approx(0.4)
+    assert expected_complaints(180, np.full(18, 5.0)) == pytest.approx(7.2)
+
+
+@given(st.floats(0, 500), st.lists(st.floats(0, 10), min_size=1, max_size=18))
+def test_complaints_grow_with_rounds_and_are_never_negative(rounds: float, scores: list) -> None:
+    one, two = expected_complaints(rounds, scores), expected_complaints(2 * rounds, scores)
+    assert two == pytest.approx(2 * one)
+    assert 0 <= one <= rounds * complaint_rate(min(scores)) + 1e-9
+    assert 0 <= chance_of_any(one) <= min(1.0, one + 1e-12)
+
+
+def test_no_rounds_no_complaints() -> None:
+    assert expected_complaints(0, [0.0, 1.0]) == 0.0
+
+
+def test_a_score_or_a_day_that_is_not_a_number_is_not_taken_for_a_good_one() -> None:
+    with pytest.raises(BadInput, match="score of every green"):
+        complaint_rate([7.0, np.nan])
+    with pytest.raises(BadInput, match="not negative"):
+        expected_complaints(np.nan, [7.0])
+    for bad in (-0.1, np.nan):
+        with pytest.raises(BadInput, match="fewer than none"):
+            chance_of_any([1.0, bad])
+
+
+def test_chances_of_many_days_keep_their_shape() -> None:
+    # by hand: 1 - exp(-0.5) = 0.3935, 1 - exp(-2) = 0.8647
+    found = np.asarray(chance_of_any([[0.0, 0.5], [2.0, 50.0]]))
+    assert found == pytest.approx(np.array([[0, 0.3935], [0.8647, 1.0]]), abs=5e-5)

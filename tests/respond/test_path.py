@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -79,3 +80,51 @@ def test_carried_by_hand() -> None:
     nan = np.nan
     held = carried(np.array([[nan, 3.0, nan, 2.0]]), np.array([4.0]))
     assert held.tolist() == [[4.0, 3.0, 3.0, 2.0]]
+
+
+def bench(ago: int, value: float, **more: object) -> Reading:
+    when = TODAY - timedelta(days=ago)
+    filled = {"green": "1", "kind": "height_of_cut", "unit": "mm"} | more
+    return Reading(date=when, value=value, **filled)  # type: ignore[arg-type]
+
+
+def test_the_last_bench_reading_before_the_window_counts_not_the_first_ever() -> None:
+    held = replace(record(did("mow", 1)), readings=(bench(300, 5.0), bench(40, 3.4)))
+    # by hand: 5.0 was replaced by 3.4 before the 28 days began
+    assert past_work(held).bench_mm[0].tolist() == [3.4] * (MEMORY_DAYS + 1)
+
+
+def test_a_bench_reading_within_the_window_is_the_height_from_then_on() -> None:
+    held = replace(record(did("mow", 1)), readings=(bench(40, 3.6), bench(3, 3.2)))
+    assert past_work(held).bench_mm[0, -5:].tolist() == [3.6, 3.2, 3.2, 3.2, 3.2]
+
+
+def test_a_cut_that_says_its_height_goes_before_bench_readings() -> None:
+    work = (did("mow", 40, amount=4.0), did("mow", 5, amount=3.8))
+    held = replace(record(*work), readings=(bench(30, 3.0), bench(2, 3.1)))
+    assert past_work(held).bench_mm[0, [0, -6, -1]].tolist() == [4.0, 3.8, 3.8]
+
+
+def test_effective_heights_later_news_and_lost_greens_are_no_bench_heights() -> None:
+    rows = (
+        bench(40, 9.0, method="effective"),
+        bench(-2, 9.0),
+        bench(40, 9.0, green="gone"),
+        bench(41, 3.3, method="bench"),
+    )
+    held = replace(record(did("mow", 1)), readings=rows)
+    path = past_work(held)
+    assert path.bench_mm[0, -1] == 3.3
+    assert np.isnan(path.bench_mm[1]).all()
+
+
+def test_a_planned_height_is_no_height_in_force() -> None:
+    held = record(did("mow", 40, amount=4.0), did("mow", 1, amount=3.0, status="planned"))
+    assert past_work(held).bench_mm[0, -1] == 4.0
+
+
+def test_work_named_for_greens_is_written_there_alone() -> None:
+    path = past_work(record(did("roll", 2, green="1"), did("brush", 2, green="2")))
+    assert path.doses["roll"][:, -3].tolist() == [1.0, 0.0]
+    assert path.doses["brush"][:, -3].tolist() == [0.0, 1.0]
+    assert path.day(TODAY) == MEMORY_DAYS

@@ -88,3 +88,52 @@ def test_refuses_beyond_the_formula() -> None:
         ramp_rolls(3.048, 0.0784)  # rho at 10 ft is 0.0783
     with pytest.raises(BadInput, match="cannot run"):
         level_speed_from_one_way(10.0, 0.03)
+
+
+@given(SPEEDS, st.floats(-0.999, 0.999))
+def test_rolls_and_back_right_up_to_the_slope_on_which_a_ball_never_stops(
+    speed: float, share: float
+) -> None:
+    slope = share * resistance(speed)
+    up, down = ramp_rolls(speed, slope)
+    back = two_way_speed(up, down)
+    assert back.level_speed_m == pytest.approx(speed * np.sqrt(1 + slope**2), rel=1e-9)
+    assert back.slope == pytest.approx(slope, abs=1e-9)
+
+
+def test_the_downhill_roll_grows_without_end_towards_that_slope() -> None:
+    rho = resistance(2.743)
+    downs = [ramp_rolls(2.743, share * rho)[1] for share in (0.9, 0.99, 0.999, 0.9999)]
+    # by hand: S / (1 - share), cos theta aside: ten times longer with each step
+    assert np.array(downs[1:]) / np.array(downs[:-1]) == pytest.approx([10, 10, 10], rel=0.01)
+
+
+@given(SPEEDS, SLOPES)
+def test_both_ways_of_one_line_are_shorter_up_and_lie_about_the_level(
+    speed: float, slope: float
+) -> None:
+    up, down = ramp_rolls(speed, slope)
+    assert (up <= down) == (slope >= 0) or slope == pytest.approx(0, abs=1e-12)
+    level, dust = two_way_speed(up, down).level_speed_m, 1e-12
+    assert min(up, down) - dust <= level <= max(up, down) + dust
+
+
+@given(st.floats(0.6, 10), st.floats(0.6, 10))
+def test_the_level_speed_is_never_above_the_plain_mean(a: float, b: float) -> None:
+    # by hand: the harmonic mean never exceeds the arithmetic one
+    assert two_way_speed(a, b).level_speed_m <= (a + b) / 2 + 1e-12
+
+
+def test_arrays_with_one_bad_slope_are_refused_whole() -> None:
+    with pytest.raises(BadInput, match="never stops"):
+        ramp_rolls(np.array([2.0, 4.0]), 0.08)  # by hand: rho is 0.119 and 0.060
+    with pytest.raises(BadInput, match="cannot run"):
+        level_speed_from_one_way([2.0, 9.0], 0.03)  # by hand: 0.2387 / 9 = 0.0265 < 0.03
+    with pytest.raises(BadInput, match="above zero"):
+        resistance([2.0, 0.0])
+
+
+def test_shapes_broadcast_speed_against_slope() -> None:
+    up, down = ramp_rolls(np.full((3, 1), 2.7), np.array([0.0, 0.01]))
+    assert up.shape == down.shape == (3, 2)
+    assert np.allclose(up[:, 0], 2.7) and np.all(up[:, 1] < 2.7)
