@@ -11,6 +11,7 @@ import pytest
 from greenwright import desk
 from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput, StoreError, UnknownKey
 from greenwright.desk import books
+from greenwright.desk.cells import as_cells
 from greenwright.record import Store
 from tests.desk.records import DAY, SMALL, load_small
 
@@ -96,7 +97,8 @@ def test_a_correction_in_feet_is_stored_in_metres(book: Store) -> None:
     cells = {"value": "8'6\"", "unit": ""}
     books.correct(book, "readings", row.id, cells, who="kim", why="in feet", on=DAY)
     assert speeds(book)[0].fields["value"] == pytest.approx(2.5908)  # by hand: 8.5 x 0.3048
-    assert books.cells_of(book, "readings", row.id)["value"] == "8'6\""
+    state = books.revisions(book, "readings", row.id)[-1]
+    assert as_cells("readings", state.fields)["value"] == "8'6\""
 
 
 @pytest.mark.parametrize(
@@ -121,7 +123,7 @@ def test_an_unknown_row_is_named(book: Store) -> None:
     with pytest.raises(UnknownKey, match="no row"):
         books.correct(book, "readings", "nothing", {}, why="x", on=DAY)
     with pytest.raises(UnknownKey, match="no row"):
-        books.cells_of(book, "readings", "nothing")
+        books.withdraw(book, "readings", "nothing", why="x", on=DAY)
 
 
 def test_a_withdrawn_row_is_out_of_use_and_can_come_back(book: Store) -> None:

@@ -169,5 +169,5 @@ def test_without_a_speed_there_is_no_plan(tmp_path: Path) -> None:
     write_csv(folder, "readings", "date,green,kind,value,unit\n2026-06-05,1,roll_score,7,score\n")
     with books.open_book(tmp_path / "x.db", create=True) as store:
         books.load_paths(store, [folder], on=DAY)
-        with pytest.raises(CannotAnswer, match="green_speed"):
+        with pytest.raises(CannotAnswer, match="green speed"):
             desk.week(store, on=DAY)

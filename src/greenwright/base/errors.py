@@ -22,7 +22,8 @@ class GreenwrightError(Exception):
     def sentence(self) -> str:
         """Return the whole error as one line of plain words."""
         head = f"{self.where}: {self.what}" if self.where else self.what
-        parts = (head, f"Expected {self.expected}" if self.expected else "", self.do)
+        advice = self.do[:1].upper() + self.do[1:]
+        parts = (head, f"Expected {self.expected}" if self.expected else "", advice)
         return " ".join(part if part[-1] in ".?!" else f"{part}." for part in parts if part)
 
 

@@ -7,7 +7,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from greenwright.base.answer import QUESTIONS, Answer
-from greenwright.base.errors import UnknownKey
+from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.desk.answering import Progress
 
 if TYPE_CHECKING:
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["QUESTIONS_READY", "Progress", "ask", "check", "effects", "today", "week"]
 
+FIRST_YEAR, LAST_YEAR = 1900, 2999
 QUESTIONS_READY: tuple[str, ...] = ("today", "effects", "week")
 """Questions that this version answers."""
 
@@ -42,8 +43,15 @@ def ask(
     Raises:
         UnknownKey: no such question, or not in this version.
         CannotAnswer: the record does not hold what the question needs.
+        BadInput: a day so far off that no record speaks of it.
     """
     check(question)
+    if not FIRST_YEAR <= on.year <= LAST_YEAR:
+        raise BadInput(
+            f"{on} is not a day that a record can speak of",
+            expected=f"a day from {FIRST_YEAR} to {LAST_YEAR}",
+            do="Correct the year",
+        )
     # A question brings its own science: today must not wait for the planner to load.
     module = import_module(f"greenwright.desk.questions.{question}")
     return module.answer(store, on=on, course=course, progress=progress, **options)

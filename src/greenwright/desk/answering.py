@@ -11,6 +11,7 @@ from greenwright import __version__
 from greenwright.base.answer import Answer
 from greenwright.base.errors import CannotAnswer
 from greenwright.base.evidence import as_source, look_up
+from greenwright.base.tables import kinds as readable
 from greenwright.base.values import Snapshot
 from greenwright.desk.clock import stopwatch
 
@@ -113,7 +114,8 @@ def require_readings(snapshot: Snapshot, kinds: Sequence[str] = ()) -> None:
     """
     if any(not kinds or reading.kind in kinds for reading in snapshot.readings):
         return
-    what = "no reading" if not kinds else f"no reading of {', '.join(kinds)}"
+    named = " or ".join(readable()[kind].label for kind in kinds)
+    what = f"no reading of {named}" if named else "no reading"
     raise CannotAnswer(
         f"the record holds {what} on or before {snapshot.as_of}",
         where=snapshot.course.name,

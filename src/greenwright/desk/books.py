@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from greenwright import record
-from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput
+from greenwright.base.errors import BadInput, CannotAnswer, RefusedInput, StoreError
 from greenwright.base.values import Course, LoadReport, Revision
 from greenwright.desk import clock
 from greenwright.desk.answering import Progress, silent
@@ -38,6 +38,10 @@ def open_book(path: Path, *, create: bool = False) -> Store:
     Raises:
         StoreError: there is none (and it is not to be created), or it is no record.
     """
+    if Path(path).is_dir():
+        raise StoreError(
+            "this is a folder, not a record file", where=str(path), do="Name the file in it"
+        )
     return record.open_store(Path(path), create=create)
 
 
@@ -227,15 +231,6 @@ def withdraw(
     return record.withdraw(
         store, file, row_id, course=course, who=who or UNNAMED, why=why, today=day, now=clock.now()
     )
-
-
-def cells_of(store: Store, file: str, row_id: str, *, course: str | None = None) -> dict[str, str]:
-    """Return a row as the text of its columns, as a form shows it.
-
-    Raises:
-        UnknownKey: no such row.
-    """
-    return as_cells(file, _latest(store, file, row_id, course))
 
 
 def browse(

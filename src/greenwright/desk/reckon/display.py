@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import floor, log10
 
 from greenwright.base.lengths import feet_inches
 from greenwright.base.units import to_unit
 from greenwright.desk.reckon.shape import Calculator, Given, Inputs, Outcome
 
+_DIGITS = 3
+"""Digits that carry a rate: more than any spreader or scale can tell."""
 _CUSTOMARY = {"g/m2": "lb/1000 ft2", "mL/m2": "floz/1000 ft2"}
 
 
@@ -34,10 +37,10 @@ def _text(outcome: Outcome, given: Given, *, feet: bool, customary: bool) -> str
     if outcome.display == "speed":
         return feet_inches(number) if feet else f"{number:.2f} m"
     if outcome.display == "slope":
-        return f"{100 * number:.1f} %"
+        return f"{_signed(100 * number, 1)} %"
     if outcome.display == "share":
         return f"{number:.2f}"
-    return _rate(given) if outcome.unit == "" or not customary else _rate(_in_customary(given))
+    return _rate(_in_customary(given) if outcome.unit and customary else given)
 
 
 def _in_customary(given: Given) -> Given:
@@ -46,6 +49,13 @@ def _in_customary(given: Given) -> Given:
 
 
 def _rate(given: Given) -> str:
-    number = f"{given.number:.3g}"
-    plain = f"{given.number:.0f}" if "e" in number else number
-    return f"{plain} {given.unit}".strip()
+    size = floor(log10(abs(given.number))) if given.number else 0
+    text = _signed(given.number, max(_DIGITS - 1 - size, 0))
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{text} {given.unit}".strip()
+
+
+def _signed(value: float, places: int) -> str:
+    """Return a number with a true minus sign, and none before a zero."""
+    text = f"{abs(value):.{places}f}"
+    return f"−{text}" if value < 0 and float(text) else text

@@ -118,7 +118,3 @@ class Calculator:
     evidence: tuple[str, ...] = ()
     more_evidence: Callable[[Inputs], tuple[str, ...]] = lambda _: ()
     remarks: Callable[[Inputs, Inputs], tuple[str, ...]] = lambda _, __: ()
-
-    def argument(self, name: str) -> Argument | None:
-        """Return the argument of that name, or None."""
-        return next((a for a in self.arguments if a.name == name), None)
