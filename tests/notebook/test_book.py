@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -130,3 +130,88 @@ def test_a_later_question_is_named(book: gw.Book) -> None:
 
 def test_a_book_says_whose_it_is(book: gw.Book) -> None:
     assert repr(book) == "Book of Heron Fen"
+
+
+def test_a_closed_book_answers_no_more(path: Path) -> None:
+    book = gw.open(path)
+    book.close()
+    book.close()
+    for ask in (book.today, book.effects, book.week):
+        with pytest.raises(StoreError, match="closed"):
+            ask(on=DAY)
+    with gw.open(path) as again:
+        assert again.today(on=DAY).answer.findings
+    with pytest.raises(StoreError, match="Heron Fen"):
+        again.today(on=DAY)
+
+
+@pytest.mark.parametrize("on", ["", "5 June", "2026-06-31", "2026-06-05T09:00", 5, "0001-01-01"])
+def test_what_is_no_day_is_refused(book: gw.Book, on: object) -> None:
+    with pytest.raises(BadInput):
+        book.today(on=on)
+
+
+def test_a_moment_is_taken_as_its_day(book: gw.Book) -> None:
+    assert book.today(on=datetime(2026, 6, 5, 23, 59)).answer.as_of == DAY
+
+
+COLUMNS = {
+    "today": {"green", "quantity", "estimate", "in_target", "last_read", "change_7d_low"},
+    "effects": {"practice", "outcome", "horizon_days", "prior_sd", "here", "here_unit"},
+    "week": {"date", "greens", "practice", "amount", "unit", "labour_h", "reason", "confidence"},
+}
+
+
+@pytest.mark.parametrize("question", COLUMNS)
+def test_tables_have_the_columns_that_answers_promise(book: gw.Book, question: str) -> None:
+    table = book.ask(question, on=DAY).table
+    assert COLUMNS[question] <= set(table.columns)
+    named = [name for name in table.columns if name.endswith(("_low", "_high", "_sd", "_unit"))]
+    assert {name.rsplit("_", 1)[0] for name in named} <= set(table.columns) | {"between_greens"}
+
+
+@pytest.mark.parametrize("question", ["today", "effects"])
+def test_a_table_holds_the_very_numbers_of_the_answer(book: gw.Book, question: str) -> None:
+    result = book.ask(question, on=DAY)
+    name = "estimate" if question == "today" else "here"
+    for (_, row), finding in zip(result.table.iterrows(), result.answer.findings, strict=True):
+        held = finding[name]
+        ends = (held.value, held.sd, held.low, held.high)
+        assert tuple(row[f"{name}{end}"] for end in ("", "_sd", "_low", "_high")) == ends
+        assert row[f"{name}_unit"] == held.unit
+
+
+def test_the_plan_stands_in_the_html_day_by_day(book: gw.Book) -> None:
+    result = book.week(on=DAY)
+    html = result._repr_html_()
+    days = [part.split("</h4>")[0] for part in html.split("<h4>")]
+    assert "Saturday 6 June" in " ".join(days) and "Friday 12 June" in " ".join(days)
+    for choice in result.answer.choices:
+        label = {"mow": "Mow", "roll": "Roll", "topdress": "Topdress"}[choice["practice"]]
+        assert f"<li>{label}" in html
+    assert "Leave the work if" in html and "Thunder" in html
+
+
+def test_results_print_the_short_words(book: gw.Book) -> None:
+    result = book.week(on=DAY)
+    assert len(str(result).splitlines()) < 90 < len(result._repr_html_().split("<"))
+
+
+@pytest.mark.parametrize(
+    ("name", "inputs", "error", "says"),
+    [
+        ("two-way", {}, UnknownKey, "two-way-speed"),
+        ("two-way-speed", {"up": "8ft"}, BadInput, "down is missing"),
+        ("two-way-speed", {"up": "8 kg", "down": "9ft"}, BadInput, "turns into m"),
+    ],
+)
+def test_slips_in_the_reckoner_are_told(
+    book: gw.Book, name: str, inputs: dict[str, str], error: type[Exception], says: str
+) -> None:
+    with pytest.raises(error, match=says):
+        book.reckon(name, **inputs)
+
+
+def test_a_folder_is_no_record(tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match="folder"):
+        gw.open(tmp_path)

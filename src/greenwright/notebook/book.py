@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from greenwright import desk
-from greenwright.base.errors import BadInput
+from greenwright.base.errors import BadInput, StoreError
 from greenwright.base.values import Course
 from greenwright.desk import books
 from greenwright.desk import reckon as reckoner
@@ -43,6 +43,7 @@ class Book:
 
     def __init__(self, store: Any, course: Course) -> None:
         self._store = store
+        self._closed = False
         self.course = course
 
     def __enter__(self) -> Book:
@@ -60,8 +61,9 @@ class Book:
         return f"Book of {self.course.name}"
 
     def close(self) -> None:
-        """Let go of the file."""
+        """Let go of the file; a closed book answers no more."""
         self._store.close()
+        self._closed = True
 
     def ask(self, question: str, *, on: Day = None, **options: Any) -> Result:
         """Return the answer to a named question as the record was known on a day.
@@ -69,7 +71,12 @@ class Book:
         Args:
             question: today | effects | week.
             on: a date or ISO text; None = today where the course is.
+
+        Raises:
+            StoreError: the book is closed. BadInput: no such day. CannotAnswer: see the desk.
         """
+        if self._closed:
+            raise StoreError("this book is closed", where=repr(self), do="Open the record again")
         key = self.course.course
         day = _day(on) or books.today(self._store, key)
         answer = desk.ask(question, self._store, on=day, course=key, **options)
@@ -103,11 +110,13 @@ class Book:
 
 
 def _day(on: Day) -> date | None:
-    if on is None or isinstance(on, date):
-        return on
+    if on is None:
+        return None
+    if isinstance(on, datetime):
+        return on.date()
     try:
-        return date.fromisoformat(on)
-    except ValueError:
+        return on if isinstance(on, date) else date.fromisoformat(on)
+    except (TypeError, ValueError):
         raise BadInput(
             f"{on!r} is not a day", where="on", expected="a date, or text as 2026-06-05"
         ) from None
