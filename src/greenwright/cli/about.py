@@ -29,7 +29,7 @@ def evidence(
         if not found and key is not None:
             found = [table.look_up(key)]
         if as_json:
-            say_json([_row(entry) for entry in found])
+            say_json({"evidence": [_row(entry) for entry in found]})
         else:
             say("\n".join(_words(entry, whole=len(found) == 1) for entry in found))
 
@@ -66,18 +66,19 @@ def _words(entry: Evidence, *, whole: bool) -> str:
     return "\n".join([head, *(f"  {name}: {text}" for name, text in rows if text)])
 
 
-def schema() -> None:
+def schema(as_json: Json = True) -> None:
     """Print the JSON schema that every answer obeys."""
-    from greenwright.base.answer import answer_schema
+    with faults(as_json=as_json):
+        from greenwright.base.answer import answer_schema
 
-    say_json(answer_schema())
+        say_json(answer_schema())
 
 
-def version() -> None:
+def version(as_json: Json = False) -> None:
     """Print the version."""
     from greenwright import __version__
 
-    say(f"greenwright {__version__}")
+    say_json({"version": __version__}) if as_json else say(f"greenwright {__version__}")
 
 
 def join(app: typer.Typer) -> None:

@@ -7,9 +7,11 @@ import sys
 import typer
 
 from greenwright.cli import about, books, question, reckoner
+from greenwright.cli.out import Commands
 
 app = typer.Typer(
     name="greenwright",
+    cls=Commands,
     help="Keeps a course's record of its putting greens and turns it into this week's work.",
     epilog="Exit codes: 0 answered, 1 the record cannot answer, 2 wrong usage, 3 rows refused.",
     no_args_is_help=True,

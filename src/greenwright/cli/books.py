@@ -10,7 +10,7 @@ import typer
 
 from greenwright.base.errors import RefusedInput
 from greenwright.cli.options import RECORD, Course, Json, On, Record, day
-from greenwright.cli.out import faults, progress, say, say_json, tell
+from greenwright.cli.out import done, faults, progress, say, say_json, tell
 from greenwright.cli.report import report_json, report_words
 
 Who = Annotated[str, typer.Option(help="Who loads it.", metavar="NAME")]
@@ -97,14 +97,15 @@ def export(
     folder: Annotated[Path, typer.Argument(help="Folder to write into.")],
     record: Record = RECORD,
     course: Course = None,
+    as_json: Json = False,
 ) -> None:
     """Write the record back as CSV files with a datapackage.json."""
-    with faults():
+    with faults(as_json=as_json):
         from greenwright.desk import books
 
         with books.open_book(record) as store:
             books.export(store, folder, course=course)
-        say(f"Written to {folder}")
+        done(f"Written to {folder}", as_json=as_json, folder=folder)
 
 
 def audit(record: Record = RECORD, as_json: Json = False) -> None:
@@ -125,42 +126,46 @@ def audit(record: Record = RECORD, as_json: Json = False) -> None:
 def backup(
     file: Annotated[Path, typer.Argument(help="File to write.", metavar="FILE")],
     record: Record = RECORD,
+    as_json: Json = False,
 ) -> None:
     """Copy the record while it is in use."""
-    with faults():
+    with faults(as_json=as_json):
         from greenwright.desk import books
 
         with books.open_book(record) as store:
             rows = books.backup(store, file)
-        say(f"Copied to {file}: {rows} rows.")
+        done(f"Copied to {file}: {rows} rows.", as_json=as_json, file=file, rows=rows)
 
 
 def restore(
     file: Annotated[Path, typer.Argument(help="A copy made by backup.", metavar="FILE")],
     record: Record = RECORD,
+    as_json: Json = False,
 ) -> None:
     """Make a record file of a backup."""
-    with faults():
+    with faults(as_json=as_json):
         from greenwright.desk import books
 
         aside = books.restore(file, record)
-        say(f"Restored to {record}.")
-        if aside:
-            say(f"The record that stood there is kept as {aside}.")
+        kept = f"\nThe record that stood there is kept as {aside}." if aside else ""
+        done(f"Restored to {record}.{kept}", as_json=as_json, record=record, aside=aside)
 
 
 def demo(
     record: Record = RECORD,
     seed: Annotated[int, typer.Option(help="Another seed, another course.", min=0)] = 7,
     on: On = None,
+    as_json: Json = False,
 ) -> None:
     """Make a record of an invented course, to try everything on."""
-    with faults():
+    with faults(as_json=as_json):
         from greenwright.desk import books
 
         with progress() as show:
             report = books.make_demo(record, seed=seed, on=day(on) if on else None, progress=show)
-        say(f"Made {record}: an invented course, {report.total.kept} rows.")
+        rows = report.total.kept
+        told = f"Made {record}: an invented course, {rows} rows."
+        done(told, as_json=as_json, record=record, rows=rows)
 
 
 def join(app: typer.Typer) -> None:

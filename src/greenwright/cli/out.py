@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from threading import Timer
-from typing import Any
+from typing import Any, NoReturn
 
 import typer
+from typer.core import TyperGroup
 
-from greenwright.base.errors import GreenwrightError
+from greenwright.base.errors import GreenwrightError, StoreError
 
+_USAGE = next(kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "UsageError")
 PATIENCE_S = 1.0
 """How long a command works in silence [s]."""
 
@@ -32,6 +35,12 @@ def say_json(shape: Any) -> None:
     typer.echo(json.dumps(shape, ensure_ascii=False, indent=1, allow_nan=False))
 
 
+def done(text: str, *, as_json: bool, **parts: Any) -> None:
+    """Print what was done: in words, or its parts as one JSON object; a path as its text."""
+    shape = {k: str(v) if isinstance(v, Path) else v for k, v in parts.items()}
+    say_json(shape) if as_json else say(text)
+
+
 @contextmanager
 def faults(*, as_json: bool = False) -> Iterator[None]:
     """Print an error that was raised on purpose, and leave with its exit code.
@@ -42,16 +51,45 @@ def faults(*, as_json: bool = False) -> Iterator[None]:
     try:
         yield
     except GreenwrightError as error:
-        if as_json:
-            parts = {
-                "what": error.what,
-                "where": error.where,
-                "expected": error.expected,
-                "do": error.do,
-            }
-            say_json({"error": parts})
-        tell(f"greenwright: {error.sentence()}")
-        raise typer.Exit(error.exit_code) from None
+        _refuse(error, as_json=as_json)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        told = StoreError(
+            f"the file cannot be read or written ({error.strerror or error})",
+            where=str(error.filename or ""),
+            do="Check its name, its rights and the disk",
+        )
+        _refuse(told, as_json=as_json)
+
+
+def _refuse(error: GreenwrightError, *, as_json: bool) -> NoReturn:
+    if as_json:
+        say_json(fault_json(error.what, error.where, error.expected, error.do))
+    tell(f"greenwright: {error.sentence()}")
+    raise typer.Exit(error.exit_code) from None
+
+
+def fault_json(what: str, where: str = "", expected: str = "", do: str = "") -> dict[str, Any]:
+    """Return the one JSON shape of every fault."""
+    return {"error": {"what": what, "where": where, "expected": expected, "do": do}}
+
+
+class Commands(TyperGroup):
+    """Commands that tell wrong usage as JSON too, where JSON was asked for."""
+
+    def main(self, args: Sequence[str] | None = None, *rest: Any, **named: Any) -> Any:
+        """Run the words of a command line."""
+        words = list(sys.argv[1:] if args is None else args)
+        if "--json" not in words:
+            return super().main(words, *rest, **named)
+        try:
+            code = super().main(words, *rest, **{**named, "standalone_mode": False})
+        except _USAGE as fault:
+            say_json(fault_json(fault.format_message(), do="See --help"))
+            fault.show()
+            code = fault.exit_code
+        sys.exit(code or 0)
 
 
 @contextmanager

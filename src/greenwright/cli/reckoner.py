@@ -8,7 +8,7 @@ import typer
 
 from greenwright.base.errors import BadInput
 from greenwright.cli.options import Json
-from greenwright.cli.out import faults, say, say_json
+from greenwright.cli.out import done, faults, say, say_json
 
 if TYPE_CHECKING:
     from greenwright.desk.reckon import Calculator, ReckonResult
@@ -29,11 +29,13 @@ def reckon(
         from greenwright.desk import reckon as reckoner
 
         if name is None:
-            say("\n".join(_line(c) for c in reckoner.calculators().values()))
+            every = reckoner.calculators().values()
+            told = "\n".join(_line(c) for c in every)
+            done(told, as_json=as_json, calculators=[_shape(c) for c in every])
             return
         chosen = reckoner.calculator(name)
         if not values:
-            say(_usage(chosen))
+            done(_usage(chosen), as_json=as_json, **_shape(chosen))
             return
         got = reckoner.reckon(
             name,
@@ -82,6 +84,22 @@ def _usage(one: Calculator) -> str:
             f"Example: greenwright reckon {one.name} {example}",
         ]
     )
+
+
+def _shape(one: Calculator) -> dict[str, object]:
+    return {
+        "reckon": one.name,
+        "question": one.question,
+        "arguments": [
+            {"name": a.name, "label": a.label, "help": a.help, "default": a.default}
+            | {"required": a.required, "choices": list(a.choices), "units": list(a.units)}
+            for a in one.arguments
+        ],
+        "results": [{"key": o.key, "label": o.label, "unit": o.unit} for o in one.outcomes],
+        "equation": one.equation,
+        "validity": one.validity,
+        "example": dict(one.examples[0].inputs),
+    }
 
 
 def _words(got: ReckonResult) -> str:
