@@ -33,7 +33,7 @@ def page_text(page: Page, *, width: int = WIDTH, full: bool = False) -> str:
     rest = page if full else page.short
     blocks = [f"{page.heading}\n{page.course}, {long_date(page.as_of)}. {page.context}."]
     blocks.append("\n".join(_wrap(line, width) for line in page.lead))
-    blocks.append(_wrap(" ".join(f"{line}." for line in page.groups), width))
+    blocks.append("\n".join(_wrap(text, width) for text in _before(page) if text))
     blocks += _jobs(page.days, width) if full else ["\n".join(_lines(page.days, width))]
     blocks.append(_listed("Leave the work if", page.stops, width))
     blocks += [_section(s, width) for s in rest.sections]
@@ -41,6 +41,13 @@ def page_text(page: Page, *, width: int = WIDTH, full: bool = False) -> str:
     blocks += [_listed("How we know", page.how_we_know, width)] if full else []
     blocks.append(_listed("What we don't know yet", rest.dont_know, width))
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _before(page: Page) -> tuple[str, ...]:
+    """Return what must be known to read the lines of a plan."""
+    groups = " ".join(f"{line}." for line in page.groups)
+    expects = any(line.expect for day in page.days for line in day.lines)
+    return (groups, "A change is against leaving that job out." if expects else "")
 
 
 def _wrap(text: str, width: int, indent: str = "", first: str | None = None) -> str:
