@@ -2,28 +2,36 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from greenwright.cli import app, run
+from greenwright.cli.options import RECORD, On, Record, day
+from greenwright.cli.out import faults, say
 
 
 @app.command()
 def serve(
-    record: Annotated[Path, typer.Option(help="The record file.")] = Path("greenwright.db"),
-    port: Annotated[int, typer.Option(help="Port on this machine.")] = 8747,
-    on: Annotated[
-        datetime | None,
-        typer.Option(formats=["%Y-%m-%d"], help="Take this day as today (for a demo record)."),
-    ] = None,
+    record: Record = RECORD,
+    on: On = None,
+    port: Annotated[int, typer.Option("--port", help="Port; 0 takes a free one.")] = 8747,
+    host: Annotated[
+        str, typer.Option("--host", help="Address of this machine; others are refused.")
+    ] = "127.0.0.1",
 ) -> None:
-    """Open the pages in a browser on this machine."""
+    """Open the pages for a browser on this machine; stop with Ctrl-C."""
     from greenwright.web import serve as serve_pages
 
-    serve_pages(record, port=port, on=on.date() if on else None)
+    with faults():
+        fixed = day(on) if on else None
+        serve_pages(
+            record,
+            host,
+            port,
+            today=(lambda: fixed) if fixed else None,
+            announce=lambda address: say(f"Open {address} in a browser. Ctrl-C stops it."),
+        )
 
 
 def main() -> None:
