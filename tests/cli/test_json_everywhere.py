@@ -76,19 +76,30 @@ def places(small: Path, tmp_path: Path) -> dict[str, str]:
     return {name: str(path) for name, path in found.items()}
 
 
-@pytest.mark.parametrize(("words", "code", "keys"), RIGHT, ids=lambda x: str(x)[:40])
+def shown(part: object) -> str:
+    """Return a test's name that is the same in every process: sets have no order of their own."""
+    if isinstance(part, set):
+        return "-".join(sorted(part))[:40]
+    return (
+        " ".join(Path(str(word)).name for word in part)[:60]
+        if isinstance(part, tuple)
+        else str(part)
+    )
+
+
+@pytest.mark.parametrize(("words", "code", "keys"), RIGHT, ids=shown)
 def test_of_the_record(small: Path, call: Call, words: tuple, code: int, keys: set[str]) -> None:
     got = call(*words, "--record", small, "--json")
     assert got.code == code and keys <= set(got.json) and got.err == ""
 
 
-@pytest.mark.parametrize(("words", "code", "keys"), ALONE, ids=lambda x: str(x)[:40])
+@pytest.mark.parametrize(("words", "code", "keys"), ALONE, ids=shown)
 def test_without_a_record(call: Call, words: tuple, code: int, keys: set[str]) -> None:
     got = call(*words, "--json")
     assert got.code == code and keys <= set(got.json) and got.err == ""
 
 
-@pytest.mark.parametrize(("words", "code"), WRONG, ids=lambda x: str(x)[:60])
+@pytest.mark.parametrize(("words", "code"), WRONG, ids=shown)
 def test_what_went_wrong(
     places: dict[str, str], call: Call, words: tuple[str, ...], code: int
 ) -> None:
@@ -99,7 +110,7 @@ def test_what_went_wrong(
     assert got.json["error"]["what"] and "Traceback" not in got.err and got.err
 
 
-@pytest.mark.parametrize(("words", "code"), WRONG[1:], ids=lambda x: str(x)[:60])
+@pytest.mark.parametrize(("words", "code"), WRONG[1:], ids=shown)
 def test_in_words_a_fault_leaves_standard_output_empty(
     places: dict[str, str], call: Call, words: tuple[str, ...], code: int
 ) -> None:
