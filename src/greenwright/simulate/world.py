@@ -220,7 +220,7 @@ class Crew:
     roll_sd_m: float = 0.05
     set_sd_m: float = 0.03
     station_sd_m: float = 0.05
-    station_slope_sd: float = 0.008
+    station_slope_sd: float = 0.003
     moisture_sd_pct: float = 1.5
     firmness_sd_g: float = 5.0
     clippings_sd: float = 0.12  # of the logarithm
