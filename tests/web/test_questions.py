@@ -124,7 +124,7 @@ def test_a_fault_of_ours_is_told_without_its_insides(
     small: Client, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def broken(*_: object, **__: object) -> None:
-        raise RuntimeError("secret path /home/x")
+        raise RuntimeError("secret path /srv/x")
 
     monkeypatch.setattr("greenwright.web.records.books.browse", broken)
     reply = small.get("/record")
