@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import asyncio
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import httpx
+from anyio.from_thread import start_blocking_portal
 from fastapi import FastAPI
 
 from greenwright.web import create_app
@@ -19,7 +20,9 @@ class Client:
 
     def __init__(self, app: FastAPI) -> None:
         self.app = app
-        self._loop = asyncio.Runner()
+        # A loop in a thread of its own: the browser's driver keeps one running in this thread.
+        self._aside = start_blocking_portal()
+        self._loop = self._aside.__enter__()
         self._client = httpx.AsyncClient(
             transport=httpx.ASGITransport(app=app, raise_app_exceptions=False), base_url=HOST
         )
@@ -28,8 +31,8 @@ class Client:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._loop.run(self._client.aclose())
-        self._loop.close()
+        self._loop.call(self._client.aclose)
+        self._aside.__exit__(None, None, None)
         self.app.state.room.close()
 
     def get(self, path: str, **more: Any) -> httpx.Response:
@@ -42,7 +45,7 @@ class Client:
 
     def _send(self, method: str, path: str, **more: Any) -> httpx.Response:
         more.setdefault("follow_redirects", True)
-        return self._loop.run(self._client.request(method, path, timeout=120, **more))
+        return self._loop.call(partial(self._client.request, method, path, timeout=120, **more))
 
 
 def client_of(path: Path, today: Any) -> Client:
