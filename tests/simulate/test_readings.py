@@ -100,15 +100,16 @@ def test_moisture_and_firmness_average_to_the_truth(demo: Simulated) -> None:
         assert errors.std() == pytest.approx(scatter, rel=0.06)
 
 
-def test_end_offsets_scatter_as_the_index_says(demo: Simulated) -> None:
+@pytest.mark.parametrize("length", [1.5, 3.0])
+def test_end_offsets_scatter_as_the_index_says(demo: Simulated, length: float) -> None:
     ratios = []
     for row in demo.tables["readings"]:
-        if row["kind"] == "end_offset":
+        if row["kind"] == "end_offset" and float(row["roll_length_m"]) == length:
             day, green = where(demo, row)
             speed = demo.truth.quantities["green_speed"][day, green]
             friction = 0.7832 / (speed / FOOT)  # rolling resistance coefficient
             heading = demo.truth.quantities["trueness"][day, green] / (4 * friction**2)
-            variance = heading * 3.0 + (0.002 * 3.0) ** 2  # 3 m, ramp's own 2 mrad
+            variance = heading * length + (0.002 * length) ** 2  # and the ramp's own 2 mrad
             ratios.append((float(row["value"]) / 1000) ** 2 / variance)
     # a chi-square mean of n squares has sd sqrt(2 / n)
     assert np.mean(ratios) == pytest.approx(1, abs=4 * np.sqrt(2 / len(ratios)))

@@ -17,7 +17,8 @@ INCH_M = 0.0254
 # rho * S with rho the rolling resistance and S the green speed [m]; from a 1.83 m/s release.
 ROLLING = 0.2387
 IMPACT = "impact deceleration"
-OFFSET_LENGTH_M = 3.0
+OFFSET_LENGTHS_M = (1.5, 3.0)
+LAUNCHER_SD = 0.002  # rad, how unequally a ramp sets its balls off
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,18 +217,23 @@ def _heights(site: Site, state: State, spot: Spot, rng: np.random.Generator) -> 
 
 
 def _offsets(site: Site, state: State, spot: Spot, rng: np.random.Generator) -> list[Row]:
-    """End offsets of ten equal rolls: heading wander of the surface plus the ramp's own."""
+    """End offsets of ten equal rolls at two lengths: the surface's wander, the ramp's jitter."""
     if spot.date.weekday() != 0 or spot.date.day > 7:
         return []
     speed = float(state.seen["green_speed"][spot.green])
     heading = float(state.seen["trueness"][spot.green]) / (4 * (ROLLING / speed) ** 2)
-    sd_m = math.sqrt(heading * OFFSET_LENGTH_M + (0.002 * OFFSET_LENGTH_M) ** 2)
     return [
-        spot.row(site, "end_offset", f"{1000 * sd_m * z:.0f}", unit="mm", n="1",
-                 set=f"o{site.names[spot.green]}", roll_length_m=f"{OFFSET_LENGTH_M:g}",
+        spot.row(site, "end_offset", f"{1000 * sideways_m:.0f}", unit="mm", n="1",
+                 set=f"o{site.names[spot.green]}-{length:g}", roll_length_m=f"{length:g}",
                  station=STATIONS[0], instrument=spot.ramp, **{"pass": "along"})
-        for z in rng.standard_normal(10)
+        for length in OFFSET_LENGTHS_M
+        for sideways_m in _sideways(heading, length, rng)
     ]  # fmt: skip
+
+
+def _sideways(heading: float, length: float, rng: np.random.Generator) -> np.ndarray:
+    sd = math.sqrt(heading * length + (LAUNCHER_SD * length) ** 2)
+    return sd * rng.standard_normal(10)
 
 
 def _weekly(
