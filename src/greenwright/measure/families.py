@@ -87,6 +87,14 @@ _TABLE: tuple[Family, ...] = (
         "notice.trueness_threshold",
     ),
     Family(
+        "trueness",
+        "measure.trueness_log",
+        ("end_offset", "path_wander"),
+        "measure.odd.trueness_log",
+        scale="log",
+        rater="instrument",
+    ),
+    Family(
         "firmness",
         "measure.firmness_log",
         ("firmness",),

@@ -16,6 +16,7 @@ from greenwright.base.values import Reading, Snapshot
 from greenwright.measure.families import Family, families
 from greenwright.measure.rounding import SCORE_STEPS, rounding_variance, writing_step
 from greenwright.measure.sets import SpeedSet, speed_sets
+from greenwright.measure.trueness import TruenessSite, trueness_sites
 from greenwright.stats import Observations, logit_belief
 
 WINDOW_D = 120
@@ -115,12 +116,21 @@ def quantities_read(snapshot: Snapshot) -> tuple[tuple[str, str], ...]:
 
 
 def soundings(
-    readings: Sequence[Reading], snapshot: Snapshot, of: Family
+    readings: Sequence[Reading], snapshot: Snapshot, of: Family, *, on: Date | None = None
 ) -> tuple[tuple[Sounding, ...], tuple[SpeedSet, ...]]:
-    """Return the soundings of a family in order of date, and the speed sets behind them."""
+    """Return the soundings of a family in order of date, and the speed sets behind them.
+
+    Args:
+        readings: that inform the family.
+        snapshot: the record, for what stands beside them.
+        on: the day, nothing after it is seen; None = the snapshot's.
+    """
     if of.quantity == "green_speed":
         sets = speed_sets(readings, snapshot.stations)
         return tuple(_of_set(one) for one in sets)[-MOST:], sets
+    if of.quantity == "trueness":
+        sites = trueness_sites(readings, snapshot, on=on or snapshot.as_of)
+        return tuple(_of_site(one) for one in sites)[-MOST:], ()
     steps = _steps(readings)
     made = [_of_reading(r, of, steps) for r in sorted(readings, key=lambda r: r.date)]
     return tuple(made)[-MOST:], ()
@@ -177,6 +187,19 @@ def _of_set(one: SpeedSet) -> Sounding:
         shift=f"{one.green}/{spot}/{one.direction}" if lasting else "",
         shift_sd=one.shift_sd_m if lasting else 0.0,
         spot=spot or "usual spot",
+        rows=one.rows,
+    )
+
+
+def _of_site(one: TruenessSite) -> Sounding:
+    return Sounding(
+        date=one.date,
+        green=one.green,
+        value=one.value,
+        variance=one.variance,
+        observer=one.launcher,
+        shift=one.shift,
+        shift_sd=one.shift_sd,
         rows=one.rows,
     )
 

@@ -24,6 +24,7 @@ from greenwright.measure.soundings import (
     readings_of,
     soundings,
 )
+from greenwright.measure.trueness import TRUENESS_KEYS
 from greenwright.stats import PooledFit, PooledPosterior, chance_within, fit_pooled, posterior
 
 CHANGE_D = 7
@@ -151,7 +152,7 @@ def surface(
 
     Args:
         snapshot: the record.
-        quantity: green_speed | smoothness | trueness_score | firmness | moisture |
+        quantity: green_speed | smoothness | trueness_score | trueness | firmness | moisture |
             clippings | height_of_cut | quality.
         method: of firmness or height_of_cut; empty = the most read one.
         on: the day; readings after it are not seen. Default: the snapshot's.
@@ -166,7 +167,10 @@ def surface(
     readings = readings_of(snapshot, of, method=chosen, on=day)
     if not readings:
         return None
-    found, sets = soundings(readings, snapshot, of)
+    found, sets = soundings(readings, snapshot, of, on=day)
+    if not found:
+        # End offsets one by one tell no spread: the readings are there and say nothing.
+        return None
     recent = [s for s in sets if s.date > day - timedelta(days=_RECENT_D)]
     case = _Case(of, chosen, day, snapshot, readings, found, set_cautions(recent))
     rows, observers = observations(found, case.greens, on=day)
@@ -305,8 +309,11 @@ def _keys(case: _Case) -> tuple[str, ...]:
     kinds = {r.kind for r in case.readings}
     if case.of.quantity == "green_speed":
         keys |= set(SET_KEYS)
+    elif case.of.quantity == "trueness":
+        keys |= set(TRUENESS_KEYS)
     else:
         keys.add("measure.score_rounding")
+    if case.of.quantity != "green_speed":
         keys |= {f"measure.{k}.link_sd" for k in kinds if k != case.of.kinds[0]}
     if kinds & {"hops", "drifts", "clean_rolls"}:
         keys |= {"measure.clean_rolls.score_at_half", "measure.clean_rolls.score_per_logit"}
