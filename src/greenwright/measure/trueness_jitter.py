@@ -26,8 +26,10 @@ LAUNCHER_KEY = "measure.trueness.launcher_jitter"
 
 _LEVEL_Z = 1.6448536269514722
 _LOG_T = np.linspace(-20.0, -7.0, 131)
-_N_JITTERS, _N_LEVELS, _REACH = 31, 61, 4.0
+_N_JITTERS, _N_LEVELS, _REACH = 41, 61, 4.0
+_TAIL = 4.0
 _LEAST_PRECISION = 0.05
+_LEAST_TOLD, _FURTHEST = 0.2, 3.0
 _FAMILY = "measure.trueness_log"
 
 
@@ -85,12 +87,16 @@ def told_apart(
 
 
 def jitter_grid() -> tuple[Floats, Floats]:
-    """Return log sigma0 on its grid and its log prior density."""
+    """Return log sigma0 on its grid and its log prior density.
+
+    The density is Student's with four degrees of freedom: a launcher far out of the ordinary is
+    likelier than a course far out of it.
+    """
     entry = look_up(LAUNCHER_KEY)
     median = math.log(number(LAUNCHER_KEY))
     spread = math.log((entry.high or 0.0) / (entry.low or 1.0)) / (2 * _LEVEL_Z)
-    steps = np.linspace(-3.0, 3.0, _N_JITTERS)
-    return median + spread * steps, -0.5 * steps**2
+    steps = np.linspace(-4.0, 4.0, _N_JITTERS)
+    return median + spread * steps, -(_TAIL + 1) / 2 * np.log1p(steps**2 / _TAIL)
 
 
 def scatter_variance() -> float:
@@ -162,12 +168,15 @@ def _shared_out(centre: Floats, variance: Floats, beliefs: _Beliefs) -> Launcher
 def _level_likelihood(beliefs: _Beliefs, information: float) -> tuple[float, float]:
     """Return the level that the rolls alone suggest, and its variance beyond their noise.
 
-    The prior of the level is taken off, as the pooled model will put it on again.
+    The prior of the level is taken off, as the pooled model will put it on again. Where the
+    rolls hardly narrow the level (one length, a launcher out of the ordinary) what they suggest
+    is kept within reach of what is believed after them.
     """
     level, prior = number(f"{_FAMILY}.level"), number(f"{_FAMILY}.level_sd") ** 2
-    precision = max(1 / beliefs.level_variance - 1 / prior, 2 * _LEAST_PRECISION)
-    told = beliefs.level_mean / beliefs.level_variance - level / prior
-    return told / precision, max(1 / precision - 1 / information, 0.0)
+    precision = max(1 / beliefs.level_variance - 1 / prior, _LEAST_TOLD)
+    beyond = (beliefs.level_mean - level) / (prior * precision)
+    told = beliefs.level_mean + min(max(beyond, -_FURTHEST), _FURTHEST)
+    return told, max(1 / precision - 1 / information, 0.0)
 
 
 def _normal(away: Floats, variance: float) -> Floats:

@@ -18,7 +18,7 @@ from greenwright.stats import logit_belief
 
 WINDOW_D = 120
 _KINDS = ("trueness_score", "drifts")
-_LEAST_PRECISION = 0.05
+_LEAST_TOLD = 0.25
 _MIDDLE = 7.0
 
 
@@ -101,15 +101,16 @@ def fit_link(score: np.ndarray, log_t: np.ndarray, variance: np.ndarray) -> Scor
         log_t, variance: (n,) direct readings of log T and their variance.
 
     Prior: slope -0.3 per point, sd 0.3; spread about the line 0.6 (measure.trueness_link.*).
-    A score's word is the prediction with the spread of the fitted greens taken off again, so
-    that it is not pulled to their mean twice.
+    Scores must tell a quarter of the variance of log T, or they are not heard. A score's word
+    is the prediction with the spread of the fitted greens taken off again, so that it is not
+    pulled to their mean twice.
     """
     mean, cov, left = _line(score - _MIDDLE, log_t, variance)
     middle = float(np.mean(score)) - _MIDDLE
     of_scores = mean[1] ** 2 * float(np.var(score, ddof=1))
-    precision = 1 / left - 1 / (left + of_scores) if of_scores else 0.0
-    if precision < _LEAST_PRECISION:
+    if of_scores < _LEAST_TOLD * (left + of_scores):
         return None
+    precision = 1 / left - 1 / (left + of_scores)
     gain = 1 / left / precision
     usual = float(mean[0] + mean[1] * middle)
     at = np.array([1.0, middle])
