@@ -24,7 +24,7 @@ from greenwright.measure.soundings import (
     readings_of,
     soundings,
 )
-from greenwright.measure.trueness import TRUENESS_KEYS
+from greenwright.measure.trueness import trueness_keys
 from greenwright.stats import PooledFit, PooledPosterior, chance_within, fit_pooled, posterior
 
 CHANGE_D = 7
@@ -310,7 +310,7 @@ def _keys(case: _Case) -> tuple[str, ...]:
     if case.of.quantity == "green_speed":
         keys |= set(SET_KEYS)
     elif case.of.quantity == "trueness":
-        keys |= set(TRUENESS_KEYS)
+        keys |= trueness_keys(kinds, {s.shift for s in case.found})
     else:
         keys.add("measure.score_rounding")
     if case.of.quantity != "green_speed":

@@ -19,12 +19,15 @@ from greenwright.roll import STOPPING_LENGTH_M
 MOTION_TRACE = "motion trace"
 """Method of a path wander that this program worked out of a trace, its meaning known."""
 
-TRUENESS_KEYS: tuple[str, ...] = (
-    "measure.trueness.launcher_jitter",
-    "measure.end_offset.rounding",
-    "roll.resistance_times_speed",
-)
-"""Evidence that turns end offsets into T."""
+_KEYS = {
+    "launcher": ("measure.trueness.launcher_jitter", "measure.end_offset.rounding"),
+    "trueness_score": (
+        "measure.trueness_link.slope",
+        "measure.trueness_link.residual_sd",
+        "measure.trueness_link.least_pairs",
+    ),
+}
+_PATH_KEYS = tuple(f"measure.path_wander.{k}" for k in ("ratio", "log_bias", "log_variance"))
 
 _LOG_C = math.log(4 * STOPPING_LENGTH_M**2)
 _LEAST_WANDER = 0.05
@@ -76,6 +79,19 @@ def trueness_sites(
     direct = [*_of_sets(sets, beside), *(_of_path(r, beside) for r in paths)]
     every = [*direct, *_of_scores(direct, snapshot, on=on)]
     return tuple(sorted(every, key=lambda s: (s.date, s.green, s.kind)))
+
+
+def trueness_keys(kinds: Iterable[str], shifts: Iterable[str]) -> frozenset[str]:
+    """Return the evidence keys that turned readings of these kinds into log T.
+
+    Args:
+        kinds: of the readings used.
+        shifts: names of the shared errors, which tell what else spoke.
+    """
+    heads = {shift.partition(" ")[0] for shift in shifts}
+    found = [key for head in heads for key in _KEYS.get(head, ())]
+    paths = _PATH_KEYS if "path_wander" in kinds else ()
+    return frozenset(["roll.resistance_times_speed", *found, *paths])
 
 
 def log_index(log_walk: float, speed: SpeedBeside) -> float:

@@ -25,7 +25,8 @@ Floats = NDArray[np.float64]
 LAUNCHER_KEY = "measure.trueness.launcher_jitter"
 
 _LEVEL_Z = 1.6448536269514722
-_LOG_T = np.linspace(-20.0, -7.0, 131)
+_LOG_T = np.linspace(-20.0, -7.0, 261)
+_GRID_VARIANCE = float(_LOG_T[1] - _LOG_T[0]) ** 2 / 12
 _N_JITTERS, _N_LEVELS, _REACH = 41, 61, 4.0
 _TAIL = 4.0
 _LEAST_PRECISION = 0.05
@@ -82,7 +83,7 @@ def told_apart(
     logs = np.array([_log_likelihood(s, v) for s, v in zip(places, speeds, strict=True)])
     like = np.exp(logs - logs.max(axis=(1, 2), keepdims=True))
     beliefs = _beliefs(like)
-    centre, variance = _conditional(like, beliefs)
+    centre, variance = _conditional(logs, beliefs)
     return _shared_out(centre, variance, beliefs)
 
 
@@ -130,16 +131,17 @@ def _beliefs(like: Floats) -> _Beliefs:
     return _Beliefs(weight.sum(axis=1), mean, float(of_level @ (levels - mean) ** 2))
 
 
-def _conditional(like: Floats, beliefs: _Beliefs) -> tuple[Floats, Floats]:
+def _conditional(logs: Floats, beliefs: _Beliefs) -> tuple[Floats, Floats]:
     """Return the normal likelihood of each place's log T (centre, variance) at each jitter.
 
     Moments are matched under what the other places suggest, which is then taken off again.
     """
     around = scatter_variance() + beliefs.level_variance
-    weight = like * _normal(_LOG_T - beliefs.level_mean, around)
+    logs = logs - 0.5 * (_LOG_T - beliefs.level_mean) ** 2 / around
+    weight = np.exp(logs - logs.max(axis=2, keepdims=True))
     weight /= weight.sum(axis=2, keepdims=True)
     mean = weight @ _LOG_T
-    variance = weight @ _LOG_T**2 - mean**2
+    variance = np.maximum(weight @ _LOG_T**2 - mean**2, _GRID_VARIANCE)
     precision = 1 / variance - 1 / around
     known = np.maximum(precision, _LEAST_PRECISION)
     centre = (mean / variance - beliefs.level_mean / around) / known
