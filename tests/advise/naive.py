@@ -101,7 +101,8 @@ def day_loss(setting: Setting, group: Tiny, level: Floats, *, day: int, quantity
             outside = low - x if x < low else x - high if x > high else 0.0
             loss = min((outside / half) ** 2, 4.0) * band.weight[row, day] * held.weight
             if quantity == "smoothness" and x < 8.0:
-                loss += 0.1 * held.rounds * (1 / 200) * 2 ** (8.0 - x)
+                rule = 2 ** (8.0 - x) / 200  # one in 200 at 8, doubling; at most one in 20
+                loss += 0.1 * held.rounds / (rule**-2 + 20.0**2) ** 0.5
             total += loss / len(level) / n
     return total
 

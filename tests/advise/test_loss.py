@@ -53,14 +53,14 @@ def test_quantities_add_with_their_weights() -> None:
     smooth = band("smoothness", 8.0, 10.0, 1.0)
     smooth = Band("smoothness", "", smooth.low, smooth.high, smooth.half, 0.5 * smooth.weight)
     held = {"green_speed": band("green_speed", 2.75, 3.05, 0.15), "smoothness": smooth}
-    # by hand: 1 + 0.5 x 1; complaints 50 x 1/200 x 2 = 0.5, at a tenth 0.05
-    assert surface_loss(levels, held, days(1.0, rounds=50)) == pytest.approx([1.55])
+    # by hand: 1 + 0.5 x 1; complaints 50 / sqrt(100^2 + 20^2) = 0.49029, at a tenth 0.049029
+    assert surface_loss(levels, held, days(1.0, rounds=50)) == pytest.approx([1.549029])
 
 
 def test_complaints_do_not_take_the_weight_of_the_day() -> None:
     levels = {"smoothness": np.array([[[7.0], [9.0]]])}
-    # by hand: 100 rounds, half the greens at 0.01
-    assert complaints(levels, days(3.0, rounds=100)) == pytest.approx([0.5])
+    # by hand: 100 rounds, half the greens at 1 / sqrt(100^2 + 20^2) = 0.0098058
+    assert complaints(levels, days(3.0, rounds=100)) == pytest.approx([0.490290])
     assert complaints({}, days(1.0, rounds=100)) == pytest.approx([0.0])
 
 

@@ -12,6 +12,7 @@ COMPLAINT_KEYS: tuple[str, ...] = (
     "complaints.base_rate",
     "complaints.doubling_score",
     "complaints.score_threshold",
+    "complaints.most_per_round",
 )
 
 LOWEST_SCORE, HIGHEST_SCORE = 0.0, 10.0
@@ -20,7 +21,8 @@ LOWEST_SCORE, HIGHEST_SCORE = 0.0, 10.0
 def complaint_rate(roll_score: ArrayLike) -> NDArray[np.float64] | float:
     """Return the complaints to expect from one round.
 
-    base_rate x 2^((threshold - score) / doubling_score) under the threshold, none from it up.
+    r = base_rate x 2^((threshold - score) / doubling_score) under the threshold, none from it
+    up, flattened towards the most that a round volunteers: 1 / rate^2 = 1 / r^2 + 1 / most^2.
 
     Args:
         roll_score: the eye's score of the roll, 0..10, any shape; values beyond the scale are
@@ -31,18 +33,29 @@ def complaint_rate(roll_score: ArrayLike) -> NDArray[np.float64] | float:
 
     Valid for: an ordinary day's volunteered remarks; the numbers are elicited, not measured.
 
-    Source keys: complaints.base_rate, complaints.doubling_score, complaints.score_threshold.
+    Source keys: complaints.base_rate, complaints.doubling_score, complaints.score_threshold,
+    complaints.most_per_round.
 
-    >>> round(complaint_rate(6.0), 6)
-    0.02
+    >>> round(complaint_rate(6.0), 4)
+    0.0186
     """
     given = np.asarray(roll_score, dtype=float)
     if np.isnan(given).any():
         raise BadInput("complaints need a score of every green", expected="scores from 0 to 10")
     score = np.clip(given, LOWEST_SCORE, HIGHEST_SCORE)
-    base, doubling, threshold = (value(key) for key in COMPLAINT_KEYS)
-    rate = np.where(score < threshold, base * np.exp2((threshold - score) / doubling), 0.0)
+    rate = np.where(score < value("complaints.score_threshold"), trade_rate(score), 0.0)
     return float(rate) if rate.ndim == 0 else rate
+
+
+def trade_rate(score: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the flattened rate of the trade's rule, carried on above its threshold.
+
+    Args:
+        score: the eye's score of the roll, any shape.
+    """
+    base, doubling, threshold, most = (value(key) for key in COMPLAINT_KEYS)
+    rate = base * np.exp2((threshold - score) / doubling)
+    return rate / np.sqrt(1 + (rate / most) ** 2)
 
 
 def expected_complaints(rounds: ArrayLike, scores: ArrayLike) -> NDArray[np.float64] | float:
@@ -55,8 +68,8 @@ def expected_complaints(rounds: ArrayLike, scores: ArrayLike) -> NDArray[np.floa
     Raises:
         BadInput: negative rounds, or no green.
 
-    >>> expected_complaints(100, [6.0, 9.0])
-    1.0
+    >>> round(expected_complaints(100, [6.0, 9.0]), 2)
+    0.93
     """
     played, score = np.asarray(rounds, dtype=float), np.atleast_1d(np.asarray(scores, dtype=float))
     if not np.all(played >= 0) or score.shape[-1] == 0:
