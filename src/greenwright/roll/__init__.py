@@ -1,5 +1,6 @@
-"""Physics of a ball that rolls on a green: friction, slope, the ramp's two-way reading."""
+"""Physics of a ball that rolls on a green: friction, slope, roughness, capture."""
 
+from greenwright.roll.capture import capture_half_width, capture_speed, free_fall_speed
 from greenwright.roll.constants import (
     BALL_RADIUS_M,
     GRAVITY_M_S2,
@@ -7,6 +8,21 @@ from greenwright.roll.constants import (
     RELEASE_SPEED_M_S,
     ROLLING_FACTOR,
     STOPPING_LENGTH_M,
+)
+from greenwright.roll.plane import Break, break_on_plane
+from greenwright.roll.roughness import (
+    heading_walk,
+    sideways_per_metre,
+    sideways_variance,
+    trueness_index,
+)
+from greenwright.roll.straight import (
+    SlideToRoll,
+    StraightPutt,
+    deceleration,
+    level_equivalent,
+    slide_to_roll,
+    straight_putt,
 )
 from greenwright.roll.two_way import (
     TwoWay,
@@ -23,9 +39,24 @@ __all__ = [
     "RELEASE_SPEED_M_S",
     "ROLLING_FACTOR",
     "STOPPING_LENGTH_M",
+    "Break",
+    "SlideToRoll",
+    "StraightPutt",
     "TwoWay",
+    "break_on_plane",
+    "capture_half_width",
+    "capture_speed",
+    "deceleration",
+    "free_fall_speed",
+    "heading_walk",
+    "level_equivalent",
     "level_speed_from_one_way",
     "ramp_rolls",
     "resistance",
+    "sideways_per_metre",
+    "sideways_variance",
+    "slide_to_roll",
+    "straight_putt",
+    "trueness_index",
     "two_way_speed",
 ]
