@@ -176,7 +176,7 @@ def _modes(counts: Counts, prior: CountPrior, grid: Floats) -> list[_Mode]:
     modes: list[_Mode] = []
     wander, coefficients = np.zeros(len(counts.count)), np.asarray(prior.mean, dtype=float)
     for overdispersion, sd, memory in grid:
-        model = _Model.of(counts, prior, (overdispersion, sd, memory))
+        model = _model(counts, prior, (overdispersion, sd, memory))
         modes.append(model.mode(wander, coefficients))
         wander, coefficients = modes[-1].wander, modes[-1].coefficients
     return modes
@@ -193,20 +193,6 @@ class _Model:
     unseen: Floats
     band: Floats
     constant: float
-
-    @classmethod
-    def of(cls, counts: Counts, prior: CountPrior, point: Triple) -> _Model:
-        overdispersion, sd, memory = point
-        n = len(counts.count)
-        excess = np.broadcast_to(overdispersion + counts.extra, n) if n else np.zeros(0)
-        unseen = np.broadcast_to(counts.unseen, n) if n else np.zeros(0)
-        band, log_det = _process_precision(counts.time, sd, memory)
-        shape = 1 / excess
-        combinations = gammaln(counts.count + shape) - gammaln(shape) - gammaln(counts.count + 1)
-        precision = 1 / np.asarray(prior.sd, dtype=float) ** 2
-        constant = float(combinations.sum()) + log_det / 2 + float(np.log(precision).sum()) / 2
-        start = np.asarray(prior.mean, dtype=float)
-        return cls(counts, start, precision, excess, unseen, band, constant)
 
     def mode(self, wander: Floats, coefficients: Floats) -> _Mode:
         """Climb by Newton steps, halved while they do not climb; integrate around the top."""
@@ -278,6 +264,20 @@ class _Model:
         slope = (y - m) / (1 + w * m) - h * q
         bend = m * (1 + w * y) / (1 + w * m) ** 2 + q * (h / (1 + w * m) - h * h * (1 + q))
         return slope, np.maximum(bend, _TINY)
+
+
+def _model(counts: Counts, prior: CountPrior, point: Triple) -> _Model:
+    overdispersion, sd, memory = point
+    n = len(counts.count)
+    excess = np.broadcast_to(overdispersion + counts.extra, n) if n else np.zeros(0)
+    unseen = np.broadcast_to(counts.unseen, n) if n else np.zeros(0)
+    band, log_det = _process_precision(counts.time, sd, memory)
+    shape = 1 / excess
+    combinations = gammaln(counts.count + shape) - gammaln(shape) - gammaln(counts.count + 1)
+    precision = 1 / np.asarray(prior.sd, dtype=float) ** 2
+    constant = float(combinations.sum()) + log_det / 2 + float(np.log(precision).sum()) / 2
+    start = np.asarray(prior.mean, dtype=float)
+    return _Model(counts, start, precision, excess, unseen, band, constant)
 
 
 def _process_precision(time: Floats, sd: float, memory: float) -> tuple[Floats, float]:
