@@ -13,11 +13,39 @@ from greenwright.base.evidence import look_up
 from greenwright.desk.reckon import Calculator, WorkedExample, calculators, reckon
 
 # The result keys that programs may rely on.
+ENDS = ("", "_low", "_high")
 FIXED = {
     "two-way-speed": {"level_speed", "slope"},
+    "ramp-slope": {"up", "down"},
+    "putt-speed": {"launch_speed", "arrival_speed", "time"},
+    "break": {"downhill", "across"},
+    "capture": {"max_speed"},
+    "holing": {"chance", "chance_perfect"},
+    "trueness": {
+        f"{key}{end}"
+        for key in ("sideways_sd_per_length", "heading_k", "trueness_t")
+        for end in ENDS
+    },
+    "speed-sample": {"standard_error"},
+    "compare-sample": {"n"},
     "rate": {"rate"},
     "growth-potential": {"growth_potential"},
     "soil-need": {"need", "need_oxide"},
+}
+# The argument names that programs may rely on, in this order.
+ARGUMENTS = {
+    "two-way-speed": "up down",
+    "ramp-slope": "speed slope",
+    "putt-speed": "distance speed slope past",
+    "break": "launch_speed speed slope angle",
+    "capture": "offset",
+    "holing": "distance speed player angle_sd distance_sd trueness",
+    "trueness": "offsets length speed",
+    "speed-sample": "stations rolls sd_station sd_roll",
+    "compare-sample": "sd difference power design",
+    "growth-potential": "t_mean grass",
+    "soil-need": "element test use reserve depth density",
+    "rate": "amount to",
 }
 EXAMPLES = [(c, e) for c in calculators().values() for e in c.examples]
 
@@ -35,9 +63,12 @@ def test_worked_examples_hold(calculator: Calculator, example: WorkedExample) ->
 def test_every_calculator_explains_itself(calculator: Calculator) -> None:
     assert calculator.examples and calculator.equation and calculator.validity
     assert {o.key for o in calculator.outcomes} >= FIXED[calculator.name]
+    names = [argument.name for argument in calculator.arguments]
+    wanted = ARGUMENTS[calculator.name].split()
+    assert names[: len(wanted)] == wanted
     for argument in calculator.arguments:
         assert argument.label and argument.help
-        assert (argument.kind == "quantity") == bool(argument.units)
+        assert (argument.kind in ("quantity", "list")) == bool(argument.units)
     for key in calculator.evidence:
         assert look_up(key).grade
 
@@ -162,7 +193,7 @@ REFUSED = [
     ("growth-potential", {"t_mean": "20", "grass": "moss"}, BadInput, "creeping bentgrass"),
     ("soil-need", {"element": "N", "test": "5", "use": "8"}, BadInput, "K | P | Ca"),
     ("soil-need", {"element": "K", "test": "-5", "use": "8"}, BadInput, "outside the range"),
-    ("no-such", {}, UnknownKey, "two-way-speed, rate, growth-potential, soil-need"),
+    ("no-such", {}, UnknownKey, "two-way-speed, ramp-slope, putt-speed, break, capture, holing"),
     ("two-way-sped", {}, UnknownKey, "Did you mean two-way-speed"),
 ]
 

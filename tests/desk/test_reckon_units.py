@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from greenwright.base.errors import BadInput
 from greenwright.desk.reckon import Argument, Calculator, calculators, reckon
+from greenwright.desk.reckon.fitting import ends_text
 
 LB_G, FT_M, GAL_L, OZ_G, ACRE_M2 = 453.59237, 0.3048, 3.785411784, 28.349523125, 4046.8564224
 LENGTHS = {
@@ -48,6 +49,10 @@ KINDS = {
     "mass": ("2 kg", "3 lb"),
     "time": ("4 h", "2 days"),
     "score": ("7 score",),
+    "share": ("2 %", "4 mm/m"),
+    "angle": ("30 deg", "0.5 rad", "30°"),
+    "count": ("3 count",),
+    "velocity": ("1.5 m/s", "5 ft/s"),
 }
 SOIL = {"element": "K", "test": "50", "use": "8", "reserve": "37"}
 
@@ -96,13 +101,26 @@ FITS = {
     "m": {"length"},
     "g/m2": {"rate"},
     "degC": {"temperature"},
-    "mg/kg": {"content"},
+    "mg/kg": {"content", "share"},
     "kg/m3": {"density"},
+    "1": {"share"},
+    "rad": {"angle"},
+    "count": {"count"},
+    "score": {"score"},
+    "m/s": {"velocity"},
 }
+EITHER_OR = ("angle_sd", "distance_sd")
+"""Arguments that come together or not at all."""
 
 
-def sample(calculator: Calculator) -> dict[str, str]:
-    return dict(calculator.examples[0].inputs)
+def sample(calculator: Calculator, argument: Argument) -> dict[str, str]:
+    """Return the first worked example that gives the argument, or the first of all."""
+    examples = [e.inputs for e in calculator.examples]
+    return dict(next((e for e in examples if argument.name in e), examples[0]))
+
+
+def written(number: float, unit: str) -> str:
+    return repr(number) if unit == "1" else f"{number!r} {unit}"
 
 
 @pytest.mark.parametrize(("calculator", "argument"), ARGUMENTS, ids=lambda x: x.name)
@@ -114,7 +132,7 @@ def test_no_unit_of_another_kind_is_taken(calculator: Calculator, argument: Argu
             if "volume" in fits and kind == "length":
                 continue
             with pytest.raises(BadInput) as caught:
-                reckon(calculator.name, {**sample(calculator), argument.name: text})
+                reckon(calculator.name, {**sample(calculator, argument), argument.name: text})
             assert caught.value.where == argument.name, (kind, text)
 
 
@@ -125,13 +143,17 @@ def test_the_ends_of_a_range_are_inside_and_what_is_past_them_is_not(
     unit = argument.units[0]
     for end, side in ((argument.low, -1), (argument.high, 1)):
         with pytest.raises(BadInput, match="outside the range") as caught:
-            past = end + side * max(abs(end) * 1e-6, 1e-6)
-            reckon(calculator.name, {**sample(calculator), argument.name: f"{past!r} {unit}"})
-        assert f"{argument.low:g} to {argument.high:g} {unit}" in caught.value.expected
+            past = end + side * max(abs(end) * 1e-6, 1e-9)
+            given_ = {**sample(calculator, argument), argument.name: written(past, unit)}
+            reckon(calculator.name, given_)
+        assert caught.value.expected == ends_text(argument.low, argument.high, unit)
+        assert caught.value.where == argument.name
         try:
-            reckon(calculator.name, {**sample(calculator), argument.name: f"{end!r} {unit}"})
+            given_[argument.name] = written(end, unit)
+            reckon(calculator.name, given_)
         except BadInput as error:
-            assert "comes to" in error.what  # the result, not this argument, is out of range
+            # the result, or this argument beside the others, is what cannot be
+            assert "outside the range" not in error.what
 
 
 @pytest.mark.parametrize(
@@ -141,8 +163,8 @@ def test_the_ends_of_a_range_are_inside_and_what_is_past_them_is_not(
 def test_what_is_no_number_is_refused_or_falls_back(
     calculator: Calculator, argument: Argument, text: str
 ) -> None:
-    typed = {**sample(calculator), argument.name: text}
-    if not text.strip() and not argument.required:
+    typed = {**sample(calculator, argument), argument.name: text}
+    if not text.strip() and not argument.required and argument.name not in EITHER_OR:
         assert reckon(calculator.name, typed).as_dict()["valid"]
         return
     with pytest.raises(BadInput):

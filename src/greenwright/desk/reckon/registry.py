@@ -12,12 +12,31 @@ from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import as_source, look_up
 from greenwright.desk.reckon.display import displayed
 from greenwright.desk.reckon.feeding import RATE, SOIL_NEED
+from greenwright.desk.reckon.putting import HOLING, TRUENESS
 from greenwright.desk.reckon.reading import read_inputs
+from greenwright.desk.reckon.rolling import BREAK, CAPTURE, PUTT_SPEED, RAMP_SLOPE
+from greenwright.desk.reckon.sampling import COMPARE_SAMPLE, SPEED_SAMPLE
 from greenwright.desk.reckon.shape import Calculator, Inputs, Outcome
 from greenwright.desk.reckon.surface import GROWTH_POTENTIAL, TWO_WAY_SPEED
 
 _CALCULATORS = MappingProxyType(
-    {c.name: c for c in (TWO_WAY_SPEED, RATE, GROWTH_POTENTIAL, SOIL_NEED)}
+    {
+        c.name: c
+        for c in (
+            TWO_WAY_SPEED,
+            RAMP_SLOPE,
+            PUTT_SPEED,
+            BREAK,
+            CAPTURE,
+            HOLING,
+            TRUENESS,
+            SPEED_SAMPLE,
+            COMPARE_SAMPLE,
+            GROWTH_POTENTIAL,
+            RATE,
+            SOIL_NEED,
+        )
+    }
 )
 
 
@@ -111,4 +130,10 @@ def _check(outcome: Outcome, result: Inputs) -> None:
 
 
 def _rows(values: Inputs) -> dict[str, dict[str, Any]]:
-    return {name: {"value": given.value, "unit": given.unit} for name, given in values.items()}
+    return {
+        name: {
+            "value": list(given.value) if isinstance(given.value, tuple) else given.value,
+            "unit": given.unit,
+        }
+        for name, given in values.items()
+    }

@@ -6,21 +6,42 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["quantity", "choice", "unit"]
-Display = Literal["speed", "slope", "share", "rate", "plain"]
+Kind = Literal["quantity", "list", "choice", "unit"]
+Display = Literal[
+    "speed",
+    "length",
+    "spread",
+    "velocity",
+    "time",
+    "slope",
+    "wander",
+    "index",
+    "share",
+    "chance",
+    "count",
+    "rate",
+    "plain",
+]
 
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A number in its unit, or a word (unit empty)."""
+    """A number in its unit, several of them, or a word (unit empty)."""
 
-    value: float | str
+    value: float | str | tuple[float, ...]
     unit: str = ""
 
     @property
     def number(self) -> float:
         """Return the value as a number."""
+        assert not isinstance(self.value, tuple)
         return float(self.value)
+
+    @property
+    def numbers(self) -> tuple[float, ...]:
+        """Return the values of a list."""
+        assert isinstance(self.value, tuple)
+        return self.value
 
     @property
     def word(self) -> str:
@@ -38,14 +59,17 @@ class Argument:
     Args:
         name: as written in ``name=value``.
         label: what a form calls it.
-        units: the canonical units it may come in, one for each dimension allowed.
+        units: the canonical units it may come in, one for each dimension allowed; ``1`` is a
+            fraction (percent is read too), ``rad`` an angle (degrees are read too).
         bare: the unit of a number written without one; empty = a unit must be written.
         low, high: inclusive range in the first canonical unit.
         default: text used when nothing is given.
         optional: may be left out; without a default the function is not given it.
         choices: the words of a choice.
         help: a sentence for someone who has not met it.
-        kind: quantity | choice | unit (the name of a unit).
+        kind: quantity | list (numbers with commas between) | choice | unit (name of a unit).
+        whole: only whole numbers.
+        beyond: what to do about a value outside the range.
     """
 
     name: str
@@ -59,6 +83,8 @@ class Argument:
     default: str | None = None
     optional: bool = False
     choices: tuple[str, ...] = ()
+    whole: bool = False
+    beyond: str = "Check the number and its unit"
 
     @property
     def required(self) -> bool:
