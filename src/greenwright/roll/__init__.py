@@ -9,6 +9,8 @@ from greenwright.roll.constants import (
     ROLLING_FACTOR,
     STOPPING_LENGTH_M,
 )
+from greenwright.roll.grid import HeightGrid, read_ascii_grid, read_csv_grid
+from greenwright.roll.paths import PuttPaths, putt_paths
 from greenwright.roll.plane import Break, break_on_plane
 from greenwright.roll.roughness import (
     heading_walk,
@@ -24,6 +26,8 @@ from greenwright.roll.straight import (
     slide_to_roll,
     straight_putt,
 )
+from greenwright.roll.stroke import Aim
+from greenwright.roll.terrain import Terrain
 from greenwright.roll.two_way import (
     TwoWay,
     level_speed_from_one_way,
@@ -39,9 +43,13 @@ __all__ = [
     "RELEASE_SPEED_M_S",
     "ROLLING_FACTOR",
     "STOPPING_LENGTH_M",
+    "Aim",
     "Break",
+    "HeightGrid",
+    "PuttPaths",
     "SlideToRoll",
     "StraightPutt",
+    "Terrain",
     "TwoWay",
     "break_on_plane",
     "capture_half_width",
@@ -51,7 +59,10 @@ __all__ = [
     "heading_walk",
     "level_equivalent",
     "level_speed_from_one_way",
+    "putt_paths",
     "ramp_rolls",
+    "read_ascii_grid",
+    "read_csv_grid",
     "resistance",
     "sideways_per_metre",
     "sideways_variance",
