@@ -78,6 +78,11 @@ def test_days_of_remarks_alone_with_no_quiet_day_known_hide_nothing() -> None:
     assert set(chance_blank([day(t, {"slow": 1}) for t in range(20)]).values()) == {0.0}
 
 
+def test_days_that_are_not_even_listed_are_blank() -> None:
+    spoken = [day(t, {"bumpy": 1}) for t in range(0, 70, 3)]
+    assert set(chance_blank(spoken).values()) == {1.0}
+
+
 @pytest.mark.parametrize(
     "days",
     [

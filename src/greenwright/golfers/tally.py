@@ -98,7 +98,8 @@ def chance_blank(days: Sequence[DayOfPlay]) -> dict[int, float]:
     """Return by weekday (0 = Monday) the chance that a quiet day gets no row at all.
 
     Args:
-        days: every day of play, those without a tally included.
+        days: every day of play, those without a tally included; days missing between the
+            first and the last count as blank.
     """
     zeros, blanks = _quiet(days)
     overall = _share(sum(zeros.values()), sum(blanks.values()), 1.0, 0.0)
@@ -111,12 +112,19 @@ def _quiet(days: Sequence[DayOfPlay]) -> tuple[dict[int, int], dict[int, int]]:
     """Return quiet days by weekday: those with a written zero only, and those left blank."""
     zeros: dict[int, int] = dict.fromkeys(range(7), 0)
     blanks = dict(zeros)
+    for ordinal in _missing(days):
+        blanks[Date.fromordinal(ordinal).weekday()] += 1
     for day in days:
         if day.counts is None and day.rounds > 0:
             blanks[day.date.weekday()] += 1
         elif day.counts is not None and not any(day.counts.values()):
             zeros[day.date.weekday()] += 1
     return zeros, blanks
+
+
+def _missing(days: Sequence[DayOfPlay]) -> set[int]:
+    given = {day.date.toordinal() for day in days}
+    return set(range(min(given), max(given))) - given if given else set()
 
 
 def _share(zeros: float, blanks: float, otherwise: float, borrowed: float) -> float:
