@@ -18,7 +18,7 @@ from greenwright.base.evidence import look_up
 from greenwright.base.evidence import value as number
 from greenwright.measure.trueness_sets import OffsetSet
 from greenwright.measure.trueness_speed import SpeedBeside
-from greenwright.roll import STOPPING_LENGTH_M
+from greenwright.roll.roughness import heading_walk
 
 Floats = NDArray[np.float64]
 
@@ -109,7 +109,7 @@ def scatter_variance() -> float:
 def _log_likelihood(sets: Sequence[OffsetSet], speed: SpeedBeside) -> Floats:
     """Return the log likelihood of a place over (jitter, log T)."""
     jitter = np.exp(2 * jitter_grid()[0])[:, None]
-    walk = np.exp(_LOG_T)[None, :] * speed.metres**2 / (4 * STOPPING_LENGTH_M**2)
+    walk = np.asarray(heading_walk(np.exp(_LOG_T), speed.metres))[None, :]
     total = np.zeros((_N_JITTERS, len(_LOG_T)))
     for one in sets:
         length = one.length_m or speed.metres

@@ -13,7 +13,7 @@ from scipy.special import gammaincinv
 
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Estimate
-from greenwright.roll import STOPPING_LENGTH_M
+from greenwright.roll.roughness import trueness_index
 
 _LEVEL = 0.9
 LAUNCHER_INSIDE = (
@@ -75,12 +75,11 @@ def trueness_from_offsets(
             expected="sideways positions that differ",
             do="Write them to the millimetre, or roll more balls",
         )
-    index = 4 * (STOPPING_LENGTH_M / green_speed_m) ** 2
     walk = variance / length_m
     return OffsetTrueness(
         sideways_sd_per_length=_root(variance / length_m**2, n),
         heading_k=_spread(walk, n, "m"),
-        trueness_t=_spread(index * walk, n, "m"),
+        trueness_t=_spread(float(trueness_index(walk, green_speed_m)), n, "m"),
         n=n,
     )
 
