@@ -10,8 +10,7 @@ from greenwright.base.lengths import feet_inches
 
 if TYPE_CHECKING:
     from greenwright.base.values import LoadReport
-    from greenwright.desk.traces import ToldTrace
-    from greenwright.measure.traces import TraceReadings
+    from greenwright.desk.traces import ToldTrace, TraceReadings
 
 
 def trace_words(told: ToldTrace, reports: Sequence[LoadReport] = ()) -> str:
