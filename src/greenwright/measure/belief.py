@@ -8,12 +8,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.base.estimate import Basis, Estimate, draws_estimate, normal_estimate
-from greenwright.stats import chance_within, normal_draws, truncated_estimate
+from greenwright.stats import (
+    chance_within,
+    normal_draws,
+    piled_chance,
+    piled_estimate,
+    truncated_estimate,
+)
 
 Floats = NDArray[np.float64]
 
 _LEVEL_Z = 1.6448536269514722
 _N_DRAWS = 1000
+_NEAR_SDS = 2.5
+_SEED = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -25,6 +33,8 @@ class Belief:
         scale: plain | log.
         window: low and high end of what is possible, plain [unit].
         unit: of the plain value.
+        piled: the scale ends at the window: a level beyond an end counts as that end.
+            Otherwise no level can lie beyond it.
     """
 
     mean: Floats
@@ -32,6 +42,7 @@ class Belief:
     scale: str
     window: tuple[float, float]
     unit: str
+    piled: bool = False
 
     @property
     def sd(self) -> Floats:
@@ -48,28 +59,42 @@ class Belief:
     def estimate(self, i: int, *, n: int, basis: Basis) -> Estimate:
         """Return the estimate of level i, kept inside the window.
 
-        Plain: the normal cut to the window. Log: median, log-normal sd and interval.
+        Plain: the normal cut to the window, or piled up at its ends. Log: median, log-normal
+        sd and interval.
         """
         centre, sd = float(self.mean[i]), float(self.sd[i])
         if self.scale == "plain":
-            window = self.window
-            return truncated_estimate(centre, sd, self.unit, window=window, n=n, basis=basis)
+            ended = piled_estimate if self.piled else truncated_estimate
+            return ended(centre, sd, self.unit, window=self.window, n=n, basis=basis)
         return lognormal_estimate(centre, sd, self.unit, n=n, basis=basis)
 
     def average(self, weights: Floats) -> Belief:
-        """Return the belief about a weighted mean of the levels (log: matched moments)."""
+        """Return the belief about a weighted mean of the levels (log, piled: matched moments)."""
         mean, cov = self.plain_moments()
         middle, variance = float(weights @ mean), float(weights @ cov @ weights)
+        if self._near_an_end(weights):
+            drawn = self._mean_draws(weights)
+            middle, variance = float(drawn.mean()), float(drawn.var())
         if self.scale == "log":
             spread = np.log1p(variance / middle**2)
             middle, variance = np.log(middle) - spread / 2, spread
         one = (np.array([middle]), np.array([[variance]]))
-        return Belief(*one, scale=self.scale, window=self.window, unit=self.unit)
+        kept = {"scale": self.scale, "window": self.window, "unit": self.unit}
+        return Belief(*one, **kept, piled=self.piled)
+
+    def draws(self, rows: Floats, *, n: int, rng: np.random.Generator) -> Floats:
+        """Return n draws (n, rows) of some levels, plain; piled up at the ends where they are."""
+        found = normal_draws(self.mean[rows], self.cov[np.ix_(rows, rows)], n=n, rng=rng)
+        if self.scale == "log":
+            return np.exp(found)
+        return np.clip(found, *self.window) if self.piled else found
 
     def difference(self, plus: Floats, minus: Floats, *, n: int, basis: Basis) -> Estimate:
         """Return the estimate of one weighted mean of levels less another, plain scale."""
         mean, cov = self.plain_moments()
         weights = plus - minus
+        if self._near_an_end(weights):
+            return draws_estimate(self._mean_draws(weights).tolist(), self.unit, n=n)
         sd = np.sqrt(max(float(weights @ cov @ weights), 0.0))
         return normal_estimate(float(weights @ mean), float(sd), self.unit, n=n, basis=basis)
 
@@ -77,17 +102,31 @@ class Belief:
         """Return the estimate of the sd between the levels of some rows; None for one row."""
         if len(rows) < 2:
             return None
-        draws = normal_draws(self.mean[rows], self.cov[np.ix_(rows, rows)], n=_N_DRAWS, rng=rng)
-        plain = np.exp(draws) if self.scale == "log" else draws
+        plain = self.draws(rows, n=_N_DRAWS, rng=rng)
         return draws_estimate(plain.std(axis=1, ddof=1).tolist(), self.unit, n=n)
 
     def chance(self, low: float | None, high: float | None) -> Floats:
         """Return the chance that each level lies from low to high [unit], None = open."""
         ends = [self.window[0] if low is None else low, self.window[1] if high is None else high]
+        if self.scale == "plain" and self.piled:
+            return piled_chance(self.mean, self.sd, band=(ends[0], ends[1]), window=self.window)
         if self.scale == "plain":
             return chance_within(self.mean, self.sd, band=(ends[0], ends[1]), window=self.window)
         logs = [float(np.log(max(end, 1e-12))) for end in ends]
         return chance_within(self.mean, self.sd, band=(logs[0], logs[1]), window=(-50.0, 50.0))
+
+    def _near_an_end(self, weights: Floats) -> bool:
+        """Return whether an end of the scale bears on any level with a weight."""
+        rows = np.flatnonzero(weights)
+        if not self.piled or not len(rows):
+            return False
+        reach = _NEAR_SDS * self.sd[rows]
+        low, high = self.window
+        return bool(((self.mean[rows] - reach < low) | (self.mean[rows] + reach > high)).any())
+
+    def _mean_draws(self, weights: Floats) -> Floats:
+        rows = np.flatnonzero(weights)
+        return self.draws(rows, n=_N_DRAWS, rng=np.random.default_rng(_SEED)) @ weights[rows]
 
 
 def lognormal_estimate(

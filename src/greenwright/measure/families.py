@@ -55,6 +55,7 @@ class Family:
         usual_method: what a reading without a method counts as, where methods are kept apart.
         rater: who is calibrated first, observer | instrument (the other where unnamed).
         odd_key: evidence of the difference that makes a green stand apart.
+        ordinal: scores of an eye scale that pile up at its ends.
     """
 
     quantity: str
@@ -65,6 +66,7 @@ class Family:
     by_method: bool = False
     usual_method: str = ""
     rater: str = "observer"
+    ordinal: bool = False
 
 
 _TABLE: tuple[Family, ...] = (
@@ -77,14 +79,16 @@ _TABLE: tuple[Family, ...] = (
     Family(
         "smoothness",
         "measure.smoothness",
-        ("smoothness_score", "roll_score", "hops", "clean_rolls"),
+        ("smoothness_score", "roll_score", "hops", "clean_rolls", "profile_vertical"),
         "notice.smoothness_threshold",
+        ordinal=True,
     ),
     Family(
         "trueness_score",
         "measure.trueness_score",
         ("trueness_score", "roll_score", "drifts", "clean_rolls"),
         "notice.trueness_threshold",
+        ordinal=True,
     ),
     Family(
         "trueness",

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 
+from greenwright.base.evidence import value as number
 from greenwright.base.lengths import INCH_M
+from greenwright.base.values import Reading
 
 SPEED_STEPS_M: tuple[float, ...] = (
     6 * INCH_M,
@@ -42,6 +45,15 @@ def writing_step(values: Iterable[float], steps: Sequence[float], *, usual: floa
     if len(seen) < _ENOUGH:
         return usual
     return next((step for step in steps if _all_multiples(seen, step)), steps[-1])
+
+
+def writing_steps(readings: Iterable[Reading]) -> Mapping[tuple[str, str], float]:
+    """Return the step of each writer of scores: (kind, observer or else instrument) -> step."""
+    written: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for row in readings:
+        written[row.kind, row.observer or row.instrument].append(row.value)
+    usual = number("measure.score_rounding")
+    return {w: writing_step(v, SCORE_STEPS, usual=usual) for w, v in written.items()}
 
 
 def rounding_variance(step: float) -> float:

@@ -3,54 +3,33 @@
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date as Date
 from datetime import timedelta
 
 import numpy as np
 
-from greenwright.base.evidence import value as number
 from greenwright.base.values import Reading, Snapshot
+from greenwright.measure.eyescale import eye_soundings
 from greenwright.measure.families import Family, families
-from greenwright.measure.rounding import SCORE_STEPS, rounding_variance, writing_step
+from greenwright.measure.rounding import rounding_variance, writing_steps
 from greenwright.measure.sets import SpeedSet, speed_sets
+from greenwright.measure.sounding import COUNTS, Sounding
 from greenwright.measure.trueness import TruenessSite, trueness_sites
-from greenwright.stats import Observations, logit_belief
+from greenwright.stats import Observations, Sites
 
 WINDOW_D = 120
 """Days of readings that an estimate looks back on."""
 
 LastReads = Mapping[tuple[str, str, bool], Date]
 
+DRIFT_D = 30
+"""Days up to the last reading in which an observer may have drifted."""
+
+_BOTH_SIDES = 5
 MOST = 1200
 """Soundings used at most; the latest are kept."""
-
-_COUNTS = ("hops", "drifts", "clean_rolls")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sounding:
-    """One reading (or set) on the scale of a family.
-
-    Args:
-        value, variance: on the family's scale (natural log where it is log).
-        observer: who is calibrated, or "".
-        shift: name of another scale it was read on, or ""; shift_sd its prior sd.
-        spot: place within the green that is read again and again, or "".
-        rows: readings behind it.
-    """
-
-    date: Date
-    green: str
-    value: float
-    variance: float
-    observer: str
-    shift: str = ""
-    shift_sd: float = 0.0
-    spot: str = ""
-    rows: int = 1
 
 
 def readings_of(snapshot: Snapshot, of: Family, *, method: str, on: Date) -> tuple[Reading, ...]:
@@ -84,7 +63,7 @@ def first_day_needed(last_read: LastReads, *, on: Date) -> Date:
     last: dict[tuple[str, str], Date] = {}
     for of in families().values():
         for (kind, method, counted), day in last_read.items():
-            if kind in of.kinds and (counted or kind not in _COUNTS):
+            if kind in of.kinds and (counted or kind not in COUNTS):
                 key = of.quantity, method_of(of, method)
                 last[key] = max(day, last.get(key, day))
     reach = timedelta(days=WINDOW_D)
@@ -131,34 +110,73 @@ def soundings(
     if of.quantity == "trueness":
         sites = trueness_sites(readings, snapshot, on=on or snapshot.as_of)
         return tuple(_of_site(one) for one in sites)[-MOST:], ()
-    steps = _steps(readings)
+    if of.ordinal:
+        return eye_soundings(readings, of)[-MOST:], ()
+    steps = writing_steps(readings)
     made = [_of_reading(r, of, steps) for r in sorted(readings, key=lambda r: r.date)]
     return tuple(made)[-MOST:], ()
 
 
 def observations(
-    found: Sequence[Sounding], greens: Sequence[str], *, on: Date
+    found: Sequence[Sounding], greens: Sequence[str], *, on: Date, late_sd: float = 0.0
 ) -> tuple[Observations, tuple[str, ...]]:
     """Return soundings as arrays (day 0 = on) and the named observers in order of their index.
 
     Readings by nobody named share one more index: whoever it was may be biased like anyone.
+    Whoever counts rolls has an index of his own for that, after all others.
+
+    Args:
+        late_sd: prior sd of an observer's drift (see ``late_flags``); 0 = nobody drifts.
     """
-    observers = tuple(sorted({s.observer for s in found if s.observer}))
-    raters = (*observers, *([""] if any(not s.observer for s in found) else []))
+    who = [s.rater for s in found]
+    raters = sorted({r for r in who if r}, key=lambda r: (r[1], not r[0], r[0]))
+    observers = tuple(name for name, role in raters if name and not role)
     shifts = {s.shift: s.shift_sd for s in found if s.shift}
     spots = sorted({(s.green, s.spot) for s in found if s.spot})
+    late = late_flags(found) if late_sd else None
     return Observations(
         value=np.array([s.value for s in found]),
-        variance=np.array([s.variance for s in found]),
+        variance=np.array([s.passing if s.sited else s.variance for s in found]),
         day=np.array([float((s.date - on).days) for s in found]),
         unit=_index([s.green for s in found], greens),
-        rater=_index([s.observer for s in found], raters),
+        rater=_index(who, raters),
         scale=_index([s.shift for s in found], list(shifts)),
         spot=_index([(s.green, s.spot) for s in found], spots),
         n_units=len(greens),
         n_raters=len(raters),
         scale_sd=tuple(shifts.values()),
+        noise=np.array([s.noise for s in found]),
+        late=late,
+        late_sd=late_sd,
     ), observers
+
+
+def sites_of(found: Sequence[Sounding]) -> Sites:
+    """Return how each sounding was seen: interval, count or plain number."""
+    columns = {
+        name: np.array([getattr(s, name) for s in found], dtype=float)
+        for name in ("low", "high", "hits", "tries", "centre", "per")
+    }
+    start = np.array([s.variance - s.passing if s.sited else 0.0 for s in found])
+    return Sites(**columns, start=start)
+
+
+def late_flags(found: Sequence[Sounding]) -> np.ndarray | None:
+    """Return 1 for each sounding of the last 30 days (up to the last one), else 0.
+
+    Only observers with at least five soundings on each side may have drifted; None where
+    nobody has.
+    """
+    if not found:
+        return None
+    last = max(s.date for s in found)
+    since = last - timedelta(days=DRIFT_D)
+    sides = Counter((s.rater, s.date > since) for s in found)
+    flags = [
+        s.date > since and all(sides[s.rater, side] >= _BOTH_SIDES for side in (True, False))
+        for s in found
+    ]
+    return np.array(flags, dtype=float) if any(flags) else None
 
 
 def _index(names: Sequence[object], table: Sequence[object]) -> np.ndarray:
@@ -172,7 +190,7 @@ def _fits(reading: Reading, of: Family, method: str) -> bool:
 
 def _says_something(reading: Reading) -> bool:
     """Return whether a count has the number of rolls it is out of; other kinds always do."""
-    return reading.kind not in _COUNTS or (bool(reading.n) and 0 <= reading.value <= reading.n)
+    return reading.kind not in COUNTS or (bool(reading.n) and 0 <= reading.value <= reading.n)
 
 
 def _of_set(one: SpeedSet) -> Sounding:
@@ -188,6 +206,7 @@ def _of_set(one: SpeedSet) -> Sounding:
         shift_sd=one.shift_sd_m if lasting else 0.0,
         spot=spot or "usual spot",
         rows=one.rows,
+        kind="green_speed" if one.way == "averaged" else "roll_distance",
     )
 
 
@@ -201,61 +220,34 @@ def _of_site(one: TruenessSite) -> Sounding:
         shift=one.shift,
         shift_sd=one.shift_sd,
         rows=one.rows,
+        kind=one.kind,
     )
 
 
 def _of_reading(reading: Reading, of: Family, steps: Mapping[tuple[str, str], float]) -> Sounding:
-    value, variance = _valued(reading, of, steps[_writer(reading)])
-    # A kind other than the first reads a neighbouring scale: part of the link's error
-    # stays from reading to reading and is learnt where both are taken; the rest is noise.
-    linked = reading.kind != of.kinds[0]
-    link = number(f"measure.{reading.kind}.link_sd") if linked else 0.0
-    lasting = number("measure.link.lasting_share")
+    value, variance = _valued(
+        reading, of, steps[reading.kind, reading.observer or reading.instrument]
+    )
     names = (reading.observer, reading.instrument)
     first, second = names if of.rater == "observer" else names[::-1]
     return Sounding(
         date=reading.date,
         green=reading.green,
         value=value,
-        variance=variance + (1 - lasting) * link**2,
+        variance=variance,
         observer=first or second,
-        shift=reading.kind if linked else "",
-        shift_sd=link * math.sqrt(lasting),
+        kind=reading.kind,
     )
 
 
 def _valued(reading: Reading, of: Family, step: float) -> tuple[float, float]:
     """Return value and known variance on the family's scale."""
-    if reading.kind in _COUNTS:
-        return _counted(reading)
     repeats = 1 if of.scale == "log" else max(reading.n or 1, 1)
     variance = rounding_variance(step) / repeats
     if of.scale == "plain":
         return reading.value, variance
     floor = max(reading.value, step / 2)
     return math.log(floor), rounding_variance(step) / floor**2
-
-
-def _counted(reading: Reading) -> tuple[float, float]:
-    """Return a count of clean (or not clean) rolls as a score: affine in its log odds."""
-    n = float(reading.n or 0)
-    clean = reading.value if reading.kind == "clean_rolls" else n - reading.value
-    odds = logit_belief(clean, n)
-    per_logit = number("measure.clean_rolls.score_per_logit")
-    middle = number("measure.clean_rolls.score_at_half")
-    return middle + per_logit * odds.mean, per_logit**2 * odds.variance
-
-
-def _steps(readings: Iterable[Reading]) -> dict[tuple[str, str], float]:
-    written: dict[tuple[str, str], list[float]] = defaultdict(list)
-    for reading in readings:
-        written[_writer(reading)].append(reading.value)
-    usual = number("measure.score_rounding")
-    return {w: writing_step(v, SCORE_STEPS, usual=usual) for w, v in written.items()}
-
-
-def _writer(reading: Reading) -> tuple[str, str]:
-    return reading.kind, reading.observer or reading.instrument
 
 
 def last_dates(readings: Iterable[Reading], greens: Sequence[str]) -> tuple[Date | None, ...]:

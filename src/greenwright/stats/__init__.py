@@ -1,6 +1,7 @@
 """Models and intervals with no turf word in them."""
 
 from greenwright.stats.binomial import LogitBelief, logit_belief
+from greenwright.stats.crediting import credited, surprises
 from greenwright.stats.draws import normal_draws
 from greenwright.stats.hyper import HyperPrior, PoolingPrior
 from greenwright.stats.layout import Observations
@@ -13,7 +14,13 @@ from greenwright.stats.pooling import (
     one_blas_thread,
     posterior,
 )
-from greenwright.stats.truncated import chance_within, truncated_estimate
+from greenwright.stats.sites import Sites, fit_sited
+from greenwright.stats.truncated import (
+    chance_within,
+    piled_chance,
+    piled_estimate,
+    truncated_estimate,
+)
 
 __all__ = [
     "HYPERS",
@@ -23,13 +30,19 @@ __all__ = [
     "PooledFit",
     "PooledPosterior",
     "PoolingPrior",
+    "Sites",
     "chance_within",
+    "credited",
     "fit_pooled",
+    "fit_sited",
     "logit_belief",
     "normal_area",
     "normal_draws",
     "normal_quantile",
     "one_blas_thread",
+    "piled_chance",
+    "piled_estimate",
     "posterior",
+    "surprises",
     "truncated_estimate",
 ]

@@ -77,12 +77,21 @@ def log_posterior(layout: Layout, prior: PoolingPrior, point: Floats) -> tuple[f
     return at.log_likelihood - 0.5 * float(away @ away), at
 
 
-def best(layout: Layout, prior: PoolingPrior) -> Floats:
-    """Return the log hyper-parameters of highest posterior density."""
+def best(
+    layout: Layout, prior: PoolingPrior, *, near: Floats | None = None, gain: float = 1e-4
+) -> Floats:
+    """Return the log hyper-parameters of highest posterior density.
+
+    Args:
+        near: where to begin; None = the prior's centre.
+        gain: log density worth another step.
+    """
+    start = prior.centre if near is None else near
     top = climb(
         lambda away: _hill(layout, prior, away),
-        np.zeros(len(HYPERS)),
+        (start - prior.centre) / prior.spread,
         _first_bend(layout, prior),
+        gain=gain,
     )
     return prior.centre + prior.spread * top.point
 
@@ -109,14 +118,21 @@ def at_points(
 
 
 def mixture(
-    layout: Layout, prior: PoolingPrior, *, pairs: int, rng: np.random.Generator
+    layout: Layout,
+    prior: PoolingPrior,
+    *,
+    pairs: int,
+    rng: np.random.Generator,
+    near: Floats | None = None,
+    gain: float = 1e-4,
 ) -> Mixture:
     """Return the best point and weighted points drawn about it.
 
     Points come in antithetic pairs from the normal curve that the log posterior's bend
-    suggests, weighted by how likely they really are; no weight may rule.
+    suggests, weighted by how likely they really are; no weight may rule. ``near`` and ``gain``
+    are those of ``best``.
     """
-    top = best(layout, prior)
+    top = best(layout, prior, near=near, gain=gain)
     if not pairs:
         return at_points(layout, prior, top[None, :])
     draws = rng.standard_normal((pairs, len(HYPERS)))

@@ -1,6 +1,7 @@
 """Log marginal likelihood of the pooled model in time, with its gradient.
 
-y = level + unit + shared(t) + own(t) + rater + scale + spot + noise, all Gaussian; own is
+y = level + unit + shared(t) + own(t) + rater + scale + spot + noise, all Gaussian; a rater's
+shift may change once, with the late period; own is
 a stationary process with correlation exp(-|gap| / correlation time), shared the sum of a
 quick and a slow one of that kind.
 The covariance of the data is block diagonal by unit plus a low-rank shared part, so each
@@ -116,7 +117,8 @@ def _prior_root(layout: Layout, hyper: Mapping[str, float], *, level_sd: float) 
     np.fill_diagonal(root, level_sd)
     root[days, days] = np.linalg.cholesky(cov + jitter * np.eye(len(cov)))
     root[raters, raters] = hyper["rater_sd"] * np.eye(layout.n_raters)
-    root[raters.stop :, raters.stop :] = np.diag(np.sqrt(layout.scale_variance))
+    tail = np.concatenate([layout.scale_variance, layout.late_variance])
+    root[raters.stop :, raters.stop :] = np.diag(np.sqrt(tail))
     return root
 
 
@@ -124,7 +126,7 @@ def _solve(stack: Stack, hyper: Mapping[str, float]) -> Solved:
     own = stack.pair * np.exp(-stack.gap / hyper["unit_correlation"])
     cov = hyper["unit_sd"] ** 2 * stack.pair + hyper["unit_day_sd"] ** 2 * own
     cov += hyper["spot_sd"] ** 2 * stack.same_spot
-    noise = (stack.variance + hyper["noise_sd"] ** 2) / stack.count + _FLOOR
+    noise = (stack.variance + hyper["noise_sd"] ** 2 * stack.noise) / stack.count + _FLOOR
     diagonal = np.arange(cov.shape[1])
     cov[:, diagonal, diagonal] += np.where(stack.real > 0, noise, 1.0)
     inverse, log_det = _inverse(cov)
@@ -148,15 +150,16 @@ def _quadratic(vectors: Floats, matrices: Floats) -> float:
 
 def _within(repeats: Repeats, noise: float) -> float:
     """Return the log density of the spread of observations alike about their means."""
-    variance, free = repeats.variance + noise, repeats.count - 1
+    variance, free = repeats.variance + noise * repeats.noise, repeats.count - 1
     terms = free * np.log(variance) + repeats.squares / variance + np.log(repeats.count)
     return -0.5 * float(terms.sum())
 
 
 def _within_slope(repeats: Repeats, noise: float) -> float:
     """Return the derivative of ``_within`` by the log of the noise sd, over the noise."""
-    variance = repeats.variance + noise
-    return float((repeats.squares / variance**2 - (repeats.count - 1) / variance).sum())
+    variance = repeats.variance + noise * repeats.noise
+    terms = repeats.squares / variance**2 - (repeats.count - 1) / variance
+    return float((repeats.noise * terms).sum())
 
 
 def _add_own_slopes(
@@ -171,7 +174,7 @@ def _add_own_slopes(
     slope = hyper["unit_day_sd"] ** 2 / hyper["unit_correlation"] / 2
     by_name["unit_correlation"] += slope * float(np.vdot(process, stack.gap))
     by_name["spot_sd"] += hyper["spot_sd"] ** 2 * float(np.vdot(inner, stack.same_spot))
-    noise = np.diagonal(inner, axis1=1, axis2=2) * stack.real / stack.count
+    noise = np.diagonal(inner, axis1=1, axis2=2) * stack.noise / stack.count
     by_name["noise_sd"] += hyper["noise_sd"] ** 2 * float(noise.sum())
 
 
