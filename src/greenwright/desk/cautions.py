@@ -11,6 +11,7 @@ from greenwright.base.lengths import inches
 from greenwright.base.tables import quantities
 from greenwright.base.values import Course
 from greenwright.desk.answering import Row
+from greenwright.measure import ObserverShift, Surface
 
 _CLEAR = 0.99
 """How sure we must be that an observer reads apart before anyone is named."""
@@ -53,6 +54,45 @@ def observer(name: str, shift: Estimate, quantity: str, course: Course) -> Row |
         "text": f"{name} reads {label} about {_size(shift, course)} {side} than the others. "
         "The estimates allow for it; rolling together once would settle it.",
     }
+
+
+def observers(one: Surface, course: Course) -> tuple[Row, ...]:
+    """Return the cautions for observers of a surface who read apart, or have begun to drift."""
+    rows: list[Row | None] = []
+    for held in one.observers:
+        rows += [observer(held.observer, held.shift, one.quantity, course)]
+        rows += [drift(held, one.quantity, course)]
+    return tuple(row for row in rows if row is not None)
+
+
+def drift(held: ObserverShift, quantity: str, course: Course) -> Row | None:
+    """Return the caution for an observer whose readings have moved against the others', or None.
+
+    Args:
+        held: the observer's shift, spread and drift.
+        quantity: what was read.
+        course: whose units are spoken.
+    """
+    if not held.drifts or held.drift is None:
+        return None
+    side = "higher" if held.drift.value > 0 else "lower"
+    label = quantities()[quantity].label.lower()
+    return {
+        "kind": "observer",
+        "observer": held.observer,
+        "quantity": quantity,
+        "drift": held.drift,
+        "text": f"In the last 30 days {held.observer} has come to read {label} about "
+        f"{_size(held.drift, course)} {side} than before, against the others. Read one green "
+        "together, and check the instrument.",
+    }
+
+
+def misfit(one: Surface) -> tuple[Row, ...]:
+    """Return the caution that the model does not fit the readings of a surface, where so."""
+    if not one.misfit:
+        return ()
+    return ({"kind": "misfit", "quantity": one.quantity, "text": one.misfit},)
 
 
 def old_record(last: date | None, on: date) -> tuple[Row, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.tables import quantities
@@ -23,10 +24,12 @@ from greenwright.desk.answering import (
 from greenwright.desk.clock import stopwatch
 from greenwright.desk.targets import Band, Wanted, wanted
 from greenwright.measure import Surface, first_day_needed, quantities_read, share_in_band, surface
+from greenwright.measure.trueness_sideways import Sideways, sideways
 from greenwright.record import Extent, Store, extent, snapshot
 
 MODEL = "surface 1"
 COURSE = "course"
+TRUENESS = "trueness"
 
 
 def answer(
@@ -82,14 +85,16 @@ def _made(record: Snapshot, greens: Sequence[str], surfaces: Sequence[Surface]) 
     targets = [wanted(record, one) for one in surfaces]
     pairs = list(zip(surfaces, targets, strict=True))
     unknown = _gaps(record, greens, pairs)
-    beware = [row for one in surfaces for row in _observers(record, one)]
+    beware = [row for one in surfaces for row in cautions.observers(one, record.course)]
+    beside = _sideways(surfaces)
     keys = {key for one, held in pairs for key in (*one.evidence, *held.keys)}
     return Made(
         model=MODEL,
-        findings=tuple(row for one, held in pairs for row in findings(one, held)),
+        findings=tuple(row for one, held in pairs for row in findings(one, held, beside)),
         gaps=unknown,
         cautions=(
             *beware,
+            *(row for one in surfaces for row in cautions.misfit(one)),
             *reading_cautions(surfaces),
             *cautions.old_record(last_reading(record), record.as_of),
         ),
@@ -97,8 +102,15 @@ def _made(record: Snapshot, greens: Sequence[str], surfaces: Sequence[Surface]) 
     )
 
 
-def findings(one: Surface, held: Wanted) -> tuple[Row, ...]:
-    """Return the rows of one surface: the course first, then each green in playing order."""
+def findings(one: Surface, held: Wanted, beside: Sideways | None = None) -> tuple[Row, ...]:
+    """Return the rows of one surface: the course first, then each green in playing order.
+
+    Args:
+        one, held: the surface and the bands wanted of it.
+        beside: millimetres sideways at the day's speed, in which trueness has its target.
+    """
+    if one.quantity == TRUENESS and beside is not None:
+        return _true_rows(one, held, beside)
     chances = {band: share_in_band(one, band.low, band.high) for band in set(held.bands) if band}
     rows = [
         _row(one, place, band, float(chances[band].per_green[place]) if band else None)
@@ -108,7 +120,28 @@ def findings(one: Surface, held: Wanted) -> tuple[Row, ...]:
     return (_course_row(one, held.common, share), *rows)
 
 
-def _row(one: Surface, place: int, band: Band | None, share: float | None) -> Row:
+def _true_rows(one: Surface, held: Wanted, beside: Sideways) -> tuple[Row, ...]:
+    """Return the rows of trueness: the index T, and the target kept in mm/m at today's speed."""
+    chances = {band: beside.chance(band.low, band.high) for band in set(held.bands) if band}
+    rows = [
+        _row(one, place, band, float(chances[band][place]) if band else None)
+        | {"sideways_mm_per_m": beside.per_green[place]}
+        for place, band in enumerate(held.bands)
+    ]
+    common = held.common
+    share = beside.course_chance(common.low, common.high) if common else None
+    course = _course_row(one, common, share) | {"sideways_mm_per_m": beside.course}
+    return (course, *rows)
+
+
+def _sideways(surfaces: Sequence[Surface]) -> Sideways | None:
+    by_quantity = {one.quantity: one for one in surfaces}
+    if TRUENESS not in by_quantity:
+        return None
+    return sideways(by_quantity[TRUENESS], by_quantity.get("green_speed"))
+
+
+def _row(one: Surface, place: int, band: Band | None, share: float | None) -> dict[str, Any]:
     return {
         "green": one.greens[place],
         "quantity": one.quantity,
@@ -122,7 +155,7 @@ def _row(one: Surface, place: int, band: Band | None, share: float | None) -> Ro
     }
 
 
-def _course_row(one: Surface, band: Band | None, share: float | None) -> Row:
+def _course_row(one: Surface, band: Band | None, share: float | None) -> dict[str, Any]:
     return {
         "green": COURSE,
         "quantity": one.quantity,
@@ -134,6 +167,19 @@ def _course_row(one: Surface, band: Band | None, share: float | None) -> Row:
         "between_greens_sd": one.between_greens_sd,
         "odd_greens": list(one.odd_greens),
         "target": _target(band),
+        "contributions": [
+            {"kind": part.kind, "n": part.n, "share": part.share} for part in one.contributions
+        ],
+        "observers": [
+            {
+                "observer": held.observer,
+                "shift": held.shift,
+                "spread": held.spread,
+                "drift": held.drift,
+                "drifts": held.drifts,
+            }
+            for held in one.observers
+        ],
     }
 
 
@@ -155,14 +201,6 @@ def _gaps(
         if one.quantity in gaps.CORE and (not known or any(band.default for band in known)):
             rows.append(gaps.no_target(one.quantity, default=bool(known)))
     return tuple(rows)
-
-
-def _observers(record: Snapshot, one: Surface) -> tuple[Row, ...]:
-    rows = (
-        cautions.observer(held.observer, held.shift, one.quantity, record.course)
-        for held in one.observers
-    )
-    return tuple(row for row in rows if row is not None)
 
 
 def reading_cautions(surfaces: Sequence[Surface]) -> tuple[Row, ...]:
