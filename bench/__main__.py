@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from bench import loading, pages, questions
+from bench import loading, pages, questions, rolling
 
 
 def main() -> int:
@@ -17,6 +17,7 @@ def main() -> int:
         store = questions.three_years(work)
         made += questions.rows(store)
         made += pages.rows(store, questions.DAY)
+        made += rolling.rows()
     for row in made:
         print(row.line())
     return int(not all(row.met for row in made))

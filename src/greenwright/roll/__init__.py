@@ -12,6 +12,7 @@ from greenwright.roll.constants import (
 from greenwright.roll.grid import HeightGrid, read_ascii_grid, read_csv_grid
 from greenwright.roll.paths import PuttPaths, putt_paths
 from greenwright.roll.plane import Break, break_on_plane
+from greenwright.roll.putting import PuttEnds, simulate_putts
 from greenwright.roll.roughness import (
     heading_walk,
     sideways_per_metre,
@@ -46,6 +47,7 @@ __all__ = [
     "Aim",
     "Break",
     "HeightGrid",
+    "PuttEnds",
     "PuttPaths",
     "SlideToRoll",
     "StraightPutt",
@@ -66,6 +68,7 @@ __all__ = [
     "resistance",
     "sideways_per_metre",
     "sideways_variance",
+    "simulate_putts",
     "slide_to_roll",
     "straight_putt",
     "trueness_index",

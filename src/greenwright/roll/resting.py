@@ -39,16 +39,21 @@ def last_way(ball: Ball, under: Under, kick: float, correlation_m: float) -> Bal
         return 0.0, 0.0, cx, cy, 0.0
     slowing = _PULL / math.sqrt(1 + tilt * tilt)
     left = energy / (2 * slowing * rho)
-    turn = kick * math.sqrt(walk * _reach(left, correlation_m)) / max(left, 1e-12)
+    cut = correlation_m
+    reach = left - 2 * cut / 3 if left > cut else left**3 / (3 * cut * cut)
+    turn = kick * math.sqrt(walk * reach) / max(left, 1e-12)
     sine, cosine = math.sin(turn), math.cos(turn)
     cx, cy = cosine * cx - sine * cy, sine * cx + cosine * cy
     if tilt < _LEVEL:
         return left * cx, left * cy, cx, cy, 1.0
-    fall_x, fall_y = -dx / tilt, -dy / tilt
-    across = cy * fall_x - cx * fall_y
-    down, side = _bent(cx * fall_x + cy * fall_y, abs(across), rho / tilt)
-    size = energy / (slowing * tilt)
-    down, side = size * down, math.copysign(size * side, across)
+    # The closed form of `plane`, held off its two ends where it divides nothing by nothing.
+    fall_x, fall_y, k = -dx / tilt, -dy / tilt, rho / tilt
+    along, across = cx * fall_x + cy * fall_y, cy * fall_x - cx * fall_y
+    half = min(max(math.atan2(abs(across), along) / 2, _END), math.pi / 2 - _END)
+    u, size = math.tan(half), energy / (slowing * tilt) * math.sin(2 * half) ** 2
+    down = size / 4 * (1 / (u * u) / (2 * k - 2) - u * u / (2 * k + 2))
+    side = size / 2 * (1 / u / (2 * k - 1) + u / (2 * k + 1))
+    side = math.copysign(side, across)
     return down * fall_x - side * fall_y, down * fall_y + side * fall_x, cx, cy, 1.0
 
 
@@ -71,18 +76,3 @@ def drops(ball: Ball, way_x: float, way_y: float, limit: float) -> bool:
     if not (0 <= share <= 1 and off < 1):
         return False
     return math.sqrt(energy * (1 - share)) <= limit * (1 - off * off)
-
-
-def _reach(left: float, correlation_m: float) -> float:
-    if left > correlation_m:
-        return left - 2 * correlation_m / 3
-    return left**3 / (3 * correlation_m**2)
-
-
-def _bent(along: float, across: float, k: float) -> tuple[float, float]:
-    """Return the way downhill and across of the closed form (see `plane`), per unit of size."""
-    half = min(max(math.atan2(across, along) / 2, _END), math.pi / 2 - _END)
-    u, whole = math.tan(half), math.sin(2 * half) ** 2
-    down = whole / 4 * (1 / (u * u) / (2 * k - 2) - u * u / (2 * k + 2))
-    side = whole / 2 * (1 / u / (2 * k - 1) + u / (2 * k + 1))
-    return down, side

@@ -121,15 +121,14 @@ def stepped(balls: Balls, ground: Ground, turn: Floats, *, correlation_m: float)
 
 
 def crossing(before: Balls, after: Balls, limit: Floats) -> NDArray[np.bool_]:
-    """Return whether the hole catches balls that pass its centre line in this step."""
+    """Return whether the hole catches balls that pass abreast of its centre in this step."""
     ahead = -(before.x * before.cx + before.y * before.cy)
     behind = -(after.x * after.cx + after.y * after.cy)
-    passed = (ahead >= 0) & (behind < 0)
-    share = np.where(passed, ahead / np.where(passed, ahead - behind, 1.0), 0.0)
-    x, y = (before.x + share * (after.x - before.x), before.y + share * (after.y - before.y))
-    off = (x * x + y * y) / HOLE_RADIUS_M**2
-    energy = before.energy + share * (after.energy - before.energy)
-    return passed & (off < 1) & (np.sqrt(np.maximum(energy, 0)) <= limit * (1 - off))
+    mx, my = (after.x - before.x) / STEP_M, (after.y - before.y) / STEP_M
+    room = 1 - ((before.x * my - before.y * mx) / HOLE_RADIUS_M) ** 2
+    energy = before.energy + (after.energy - before.energy) * ahead / STEP_M
+    passed = (ahead >= 0) & (behind < 0) & (room > 0)
+    return passed & (energy <= (limit * room) ** 2)
 
 
 def _slopes(cx: Floats, cy: Floats, ground: Ground) -> tuple[Floats, Floats]:

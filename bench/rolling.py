@@ -1,0 +1,152 @@
+"""Rolling putts: the lanes against a scalar roller and a general integrator, in one run.
+
+All three roll the same 3 m putt on the same surveyed green: a gentle slope given as a height
+grid, one green speed, a heading that wanders. The scalar peer is compiled, in double precision,
+with a midpoint step of 1 ms; the integrator is scipy's solve_ivp on the same forces without
+chance. Each is timed on what it would do by itself: the lanes on all threads, the others on one.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+
+import numba
+import numpy as np
+from scipy.integrate import solve_ivp
+
+from bench.timing import Row, median_seconds
+from greenwright.roll import GRAVITY_M_S2, ROLLING_FACTOR, Aim, HeightGrid, Terrain, resistance
+from greenwright.roll.putting import simulate_putts
+
+PULL = ROLLING_FACTOR * GRAVITY_M_S2
+SPEED_M, WALK = 3.048, 8.15e-5
+HOLE_M = 0.05398
+
+
+@cache
+def green() -> HeightGrid:
+    """Return a surveyed green of 15 by 10 m that falls about 1 % to one side."""
+    x, y = np.meshgrid(np.arange(-4, 11.1, 0.25), np.arange(-5, 5.1, 0.25))
+    return HeightGrid(-4.0, -5.0, 0.25, 0.012 * y + 0.004 * np.cos(0.9 * x + 0.4 * y))
+
+
+def terrain() -> Terrain:
+    """Return that green with its speed and roughness."""
+    return Terrain(grid=green(), green_speed_m=SPEED_M, heading_k=WALK)
+
+
+def aim() -> Aim:
+    """Return the putt: 3 m, to die about 0.4 m past."""
+    return Aim(start=(0.0, 0.0), hole=(3.0, 0.0), launch_speed=1.94, heading_rad=0.1)
+
+
+@numba.njit(error_model="numpy")
+def _slope(field, x, y):
+    """Return a node field between its nodes on the bench's own grid."""
+    u, v = (x + 4.0) / 0.25, (y + 5.0) / 0.25
+    j, i = min(max(int(u), 0), 59), min(max(int(v), 0), 39)
+    u, v = u - j, v - i
+    south = (1 - u) * field[i, j] + u * field[i, j + 1]
+    return (1 - v) * south + v * ((1 - u) * field[i + 1, j] + u * field[i + 1, j + 1])
+
+
+@numba.njit(error_model="numpy")
+def _scalar(n, dx, dy, rho, out):
+    """Roll n putts one after the other by midpoint steps of 1 ms; return the steps."""
+    dt, steps = 1e-3, 0
+    for ball in range(n):
+        x, y, vx, vy, holed = 0.0, 0.0, 1.94 * math.cos(0.1), 1.94 * math.sin(0.1), 0.0
+        for _ in range(20000):
+            steps += 1
+            v2 = vx * vx + vy * vy
+            v = math.sqrt(v2)
+            gx, gy = _slope(dx, x, y), _slope(dy, x, y)
+            drag = PULL / math.sqrt(1 + gx * gx + gy * gy)
+            ax, ay = -drag * (rho * vx / v + gx), -drag * (rho * vy / v + gy)
+            if v2 <= -(ax * vx + ay * vy) * dt:
+                break
+            left = max(v2 / (2 * PULL * rho), 0.01)
+            turn = math.sqrt(WALK * v * dt) / left * np.random.standard_normal()
+            mx, my = vx + 0.5 * dt * ax, vy + 0.5 * dt * ay
+            m = math.sqrt(mx * mx + my * my)
+            nx = vx - dt * drag * (rho * mx / m + gx)
+            ny = vy - dt * drag * (rho * my / m + gy)
+            x, y = x + dt * mx, y + dt * my
+            vx, vy = nx - turn * ny, ny + turn * nx
+            away = (x - 3.0) ** 2 + y * y
+            if away < HOLE_M**2 and v <= 1.63 * (1 - away / HOLE_M**2):
+                holed = 1.0
+                break
+        out[ball] = holed
+    return steps
+
+
+@numba.njit(fastmath=True, parallel=True)
+def _peak(n, out):
+    """Multiply and add in single precision as fast as the machine can; 512 n x lots."""
+    for lot in numba.prange(out.size):
+        held = np.ones(256, np.float32) * np.float32(lot + 1)
+        for _ in range(n):
+            for i in range(256):
+                held[i] = held[i] * np.float32(1.0000001) + np.float32(1e-7)
+        out[lot] = held.sum()
+
+
+def _integrated() -> None:
+    rho, field = float(resistance(SPEED_M)), green()
+
+    def force(_: float, state: np.ndarray) -> list[float]:
+        x, y, vx, vy = state
+        gx, gy = (float(part) for part in field.gradient(x, y))
+        drag, v = PULL / math.sqrt(1 + gx * gx + gy * gy), math.hypot(vx, vy)
+        return [vx, vy, -drag * (rho * vx / v + gx), -drag * (rho * vy / v + gy)]
+
+    def slow(_: float, state: np.ndarray) -> float:
+        return math.hypot(state[2], state[3]) - 1e-3
+
+    slow.terminal = True  # type: ignore[attr-defined]
+    start = [0.0, 0.0, 1.94 * math.cos(0.1), 1.94 * math.sin(0.1)]
+    solve_ivp(force, (0.0, 10.0), start, events=slow, rtol=1e-6, atol=1e-9)
+
+
+FLOPS = 95
+"""Additions and multiplications in single precision of one lane's step, counted by hand;
+a division counts as one, the counting of chance (whole numbers) as none."""
+
+
+def rows() -> list[Row]:
+    """Return the rates and their ratios."""
+    many, few = 400_000, 400
+    dy, dx = (np.ascontiguousarray(part) for part in np.gradient(green().heights_m, 0.25))
+    rho, out, lots = float(resistance(SPEED_M)), np.zeros(few), np.zeros(numba.get_num_threads())
+    ends = simulate_putts(terrain(), aim(), n=64)
+    _scalar(1, dx, dy, rho, out), _peak(1, lots), _integrated()
+    lanes = many / median_seconds(lambda: simulate_putts(terrain(), aim(), n=many), 5)
+    ends = simulate_putts(terrain(), aim(), n=many)
+    scalar = few / median_seconds(lambda: _scalar(few, dx, dy, rho, out), 5)
+    integrated = 1 / median_seconds(_integrated, 5)
+    turns = 100_000
+    peak = 512 * turns * lots.size / median_seconds(lambda: _peak(turns, lots), 3)
+    steps = lanes * ends.steps / many
+    told = f"{lanes:,.0f} putts/s, {steps / 1e6:,.0f} M steps/s"
+    share = FLOPS * steps / peak
+    return [
+        Row(
+            "3 m putts: lanes against a scalar midpoint at 1 ms",
+            lanes / scalar,
+            "x",
+            60.0,
+            at_most=False,
+            beside=f"{told}, {share:.0%} of the measured {peak / 1e9:,.0f} GFlop/s single "
+            f"precision; scalar {scalar:,.0f} putts/s",
+        ),
+        Row(
+            "3 m putts: lanes against solve_ivp",
+            lanes / integrated,
+            "x",
+            1000.0,
+            at_most=False,
+            beside=f"solve_ivp {integrated:,.0f} putts/s",
+        ),
+    ]
