@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import io
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,7 +124,7 @@ def read_csv_grid(text: str) -> HeightGrid:
         BadInput: a column missing, a cell that is no number, or nodes that do not fill a
             regular grid of square cells; says which line.
     """
-    rows = csv.DictReader(io.StringIO(text.lstrip("\ufeff")))
+    rows = csv.DictReader(text.lstrip("\ufeff").splitlines())
     missing = {"x_m", "y_m", "z_m"} - set(rows.fieldnames or ())
     if missing:
         raise BadInput(

@@ -9,6 +9,7 @@ thousands of additions do not add up their rounding. A ball's chance is counted 
 from __future__ import annotations
 
 import math
+from collections import namedtuple
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -43,6 +44,11 @@ X, Y, ENERGY, CX, CY, FACTOR, LIMIT = range(7)
 """Rows of a block's anchors."""
 DX, DY, LEVEL = range(3)
 """Rows of a block's ground."""
+
+
+Block = namedtuple("Block", "anchor ground lot state words")
+"""Arrays of 32 balls side by side, each row after row in one line: the compiler turns that into
+vector code."""
 
 
 def compiled(function: Callable[..., Any], **how: Any) -> Any:
@@ -98,26 +104,28 @@ def _among(shape, place, x, y):
 
 
 @compiled
-def _between(field, i, j, u, v):
-    """Return a field between its nodes."""
+def _between(field, at):
+    """Return a field between its nodes, at = what `_among` gives."""
+    i, j, u, v = at
     south = field[i, j] + u * (field[i, j + 1] - field[i, j])
     north = field[i + 1, j] + u * (field[i + 1, j + 1] - field[i + 1, j])
     return south + v * (north - south)
 
 
 @compiled
-def _start(anchor, lane, ball, stroke, salts):
+def _start(block, lane, ball, stroke):
     """Set a ball off: its stroke and its own factors."""
+    anchor = block.anchor
     energy, heading, factor, limit = stroke.energy, stroke.heading, 1.0, 1.0
     if stroke.distance_sd > 0:
-        energy *= max(1 + stroke.distance_sd * _normal(ball, salts[2]), LEAST)
+        energy *= max(1 + stroke.distance_sd * _normal(ball, stroke.salts[2]), LEAST)
     if stroke.angle_sd > 0:
-        heading += stroke.angle_sd * _normal(ball, salts[1])
+        heading += stroke.angle_sd * _normal(ball, stroke.salts[1])
     if stroke.noise > 0:
         way = energy / (2 * _PULL * stroke.rho)
-        factor = max(1 + math.sqrt(stroke.noise / way) * _normal(ball, salts[3]), LEAST)
+        factor = max(1 + math.sqrt(stroke.noise / way) * _normal(ball, stroke.salts[3]), LEAST)
     if stroke.rim > 0:
-        limit = max(1 + stroke.rim * _normal(ball, salts[4]), LEAST)
+        limit = max(1 + stroke.rim * _normal(ball, stroke.salts[4]), LEAST)
     anchor[lane + X * LANES], anchor[lane + Y * LANES] = stroke.x, stroke.y
     anchor[lane + CX * LANES], anchor[lane + CY * LANES] = math.cos(heading), math.sin(heading)
     anchor[lane + ENERGY * LANES], anchor[lane + FACTOR * LANES] = energy, factor
@@ -125,18 +133,19 @@ def _start(anchor, lane, ball, stroke, salts):
 
 
 @compiled
-def _look(anchor, ground, lane, field):
+def _look(block, lane, field):
     """Look up a ball's slopes and level resistance for one chunk, half a chunk ahead."""
+    anchor, ground = block.anchor, block.ground
     ahead = STEP_M * CHUNK / 2
     x = anchor[lane + X * LANES] + ahead * anchor[lane + CX * LANES] + field.hole_x
     y = anchor[lane + Y * LANES] + ahead * anchor[lane + CY * LANES] + field.hole_y
     if field.shaped:
-        i, j, u, v = _among(field.dx.shape, field.heights_at, x, y)
-        ground[lane + DX * LANES] = field.slope_x + _between(field.dx, i, j, u, v)
-        ground[lane + DY * LANES] = field.slope_y + _between(field.dy, i, j, u, v)
+        at = _among(field.dx.shape, field.heights_at, x, y)
+        ground[lane + DX * LANES] = field.slope_x + _between(field.dx, at)
+        ground[lane + DY * LANES] = field.slope_y + _between(field.dy, at)
     if field.varied:
-        i, j, u, v = _among(field.speed.shape, field.speeds_at, x, y)
-        ground[lane + LEVEL * LANES] = STOPPING_LENGTH_M / _between(field.speed, i, j, u, v)
+        at = _among(field.speed.shape, field.speeds_at, x, y)
+        ground[lane + LEVEL * LANES] = STOPPING_LENGTH_M / _between(field.speed, at)
 
 
 @compiled
@@ -147,12 +156,13 @@ def _turn(cx, cy, angle):
     return cosine * cx - sine * cy, sine * cx + cosine * cy
 
 
-def _advance(lot, state, words, step, cut, impact):
+def _advance(block, step, cut, impact):
     """Take one step with all lanes; a ball that is slow or caught stays as it is.
 
     lot: 16 rows of 32 in single precision, end to end: changes of place and energy since the
     anchor and the heading; anchor; slopes, resistance, wander, drag, stop, slowing, limit.
     """
+    lot, state, words = block.lot, block.state, block.words
     for lane in range(LANES):
         ox, oy, od = lot[lane], lot[lane + LANES], lot[lane + 2 * LANES]
         cx, cy = lot[lane + 3 * LANES], lot[lane + 4 * LANES]
@@ -191,8 +201,9 @@ _advance = compiled(_advance, fastmath={"contract", "nsz", "arcp"})
 
 
 @compiled
-def _lay(lot, anchor, ground, lane, field):
+def _lay(block, lane, field):
     """Set a lane's numbers for one chunk: no change yet, the anchor, the ground."""
+    lot, anchor, ground = block.lot, block.anchor, block.ground
     dx, dy = ground[lane + DX * LANES], ground[lane + DY * LANES]
     level = ground[lane + LEVEL * LANES]
     rho, square = level * anchor[lane + FACTOR * LANES], dx * dx + dy * dy
@@ -215,17 +226,18 @@ def _lay(lot, anchor, ground, lane, field):
 
 
 @compiled
-def _chunk(anchor, ground, state, words, lot, first, field):
+def _chunk(block, first, field):
     """Roll a block for one look at the ground."""
+    lot, anchor = block.lot, block.anchor
     if field.shaped or field.varied:
         for lane in range(LANES):
-            if state[lane] == ROLLING:
-                _look(anchor, ground, lane, field)
+            if block.state[lane] == ROLLING:
+                _look(block, lane, field)
     for lane in range(LANES):
-        _lay(lot, anchor, ground, lane, field)
+        _lay(block, lane, field)
     cut, impact = F(1 / field.correlation), F(field.impact)
     for step in range(CHUNK):
-        _advance(lot, state, words, U(first + step), cut, impact)
+        _advance(block, U(first + step), cut, impact)
     for lane in range(LANES):
         anchor[lane + X * LANES] += lot[lane]
         anchor[lane + Y * LANES] += lot[lane + LANES]
@@ -239,8 +251,9 @@ _last_way, _drops = compiled(resting.last_way), compiled(resting.drops)
 
 
 @compiled
-def _end(anchor, ground, state, lane, words, field):
+def _end(block, lane, field):
     """Return where a ball ends seen from the hole, whether it is holed, whether it rests."""
+    anchor, ground, state, words = block.anchor, block.ground, block.state, block.words
     x, y = anchor[lane + X * LANES], anchor[lane + Y * LANES]
     if state[lane] == CAUGHT:
         return 0.0, 0.0, True, True
@@ -265,35 +278,40 @@ def _end(anchor, ground, state, lane, words, field):
 
 
 @compiled
-def _block(first_ball, stroke, field, salts, out):
+def _block(first_ball, stroke, field, out):
     """Roll 32 balls from stroke to rest."""
-    anchor, ground = np.empty(7 * LANES), np.empty(3 * LANES)
-    state, words = np.zeros(LANES, np.int32), np.empty(2 * LANES, np.uint32)
-    lot = np.empty(16 * LANES, F)
+    block = Block(
+        np.empty(7 * LANES),
+        np.empty(3 * LANES),
+        np.empty(16 * LANES, F),
+        np.zeros(LANES, np.int32),
+        np.empty(2 * LANES, np.uint32),
+    )
     for lane in range(LANES):
         ball = U(first_ball + lane)
-        _start(anchor, lane, ball, stroke, salts)
-        words[lane], words[lane + LANES] = _keys(ball, salts[0])
-        ground[lane + DX * LANES], ground[lane + DY * LANES] = field.slope_x, field.slope_y
-        ground[lane + LEVEL * LANES] = STOPPING_LENGTH_M / field.speed[0, 0]
+        _start(block, lane, ball, stroke)
+        block.words[lane], block.words[lane + LANES] = _keys(ball, stroke.salts[0])
+        block.ground[lane + DX * LANES] = field.slope_x
+        block.ground[lane + DY * LANES] = field.slope_y
+        block.ground[lane + LEVEL * LANES] = STOPPING_LENGTH_M / field.speed[0, 0]
     steps = 0
     for chunk in range(_CHUNKS):
-        if state.max() > 0 and state.min() > 0:
+        if block.state.min() > ROLLING:
             break
-        _chunk(anchor, ground, state, words, lot, chunk * CHUNK, field)
+        _chunk(block, chunk * CHUNK, field)
         steps += CHUNK
     for lane in range(LANES):
         ball = first_ball + lane
         if ball < out.x.size:
-            end = _end(anchor, ground, state, lane, words, field)
+            end = _end(block, lane, field)
             out.x[ball], out.y[ball], out.holed[ball], out.rested[ball] = end
     return steps
 
 
-def _every_block(n_blocks, stroke, field, salts, out):
+def _every_block(n_blocks, stroke, field, out):
     steps = np.zeros(n_blocks, np.int64)
     for block in numba.prange(n_blocks):
-        steps[block] = _block(block * LANES, stroke, field, salts, out)
+        steps[block] = _block(block * LANES, stroke, field, out)
     return steps
 
 

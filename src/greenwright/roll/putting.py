@@ -19,7 +19,7 @@ from greenwright.roll.terrain import Terrain
 
 Floats = NDArray[np.float64]
 
-_Stroke = namedtuple("_Stroke", "x y energy heading limit angle_sd distance_sd noise rim rho")
+_Stroke = namedtuple("_Stroke", "x y energy heading limit angle_sd distance_sd noise rim rho salts")
 _Field = namedtuple(
     "_Field",
     "slope_x slope_y shaped dx dy heights_at varied speed speeds_at index walk correlation "
@@ -69,10 +69,9 @@ def simulate_putts(
     lanes = import_module("greenwright.roll.lanes")
     flags = np.zeros((2, n), dtype=bool)
     out = _Ends(np.empty(n), np.empty(n), flags[0], flags[1])
-    salts = np.array([salt(seed, stream) for stream in STREAM], dtype=np.uint32)
     with lanes.on_threads(threads):
         steps = lanes.roll_blocks(
-            -(-n // lanes.LANES), _stroke(terrain, aim), _field(terrain, aim), salts, out
+            -(-n // lanes.LANES), _stroke(terrain, aim, seed), _field(terrain, aim), out
         )
     return PuttEnds(
         out.x + aim.hole[0],
@@ -83,7 +82,7 @@ def simulate_putts(
     )
 
 
-def _stroke(terrain: Terrain, aim: Aim) -> Any:
+def _stroke(terrain: Terrain, aim: Aim, seed: int) -> Any:
     return _Stroke(
         x=aim.start[0] - aim.hole[0],
         y=aim.start[1] - aim.hole[1],
@@ -95,6 +94,7 @@ def _stroke(terrain: Terrain, aim: Aim) -> Any:
         noise=float(terrain.distance_noise_m),
         rim=float(terrain.rim_spread),
         rho=float(terrain.resistance(*aim.start)),
+        salts=np.array([salt(seed, stream) for stream in STREAM], dtype=np.uint32),
     )
 
 
