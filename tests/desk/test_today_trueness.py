@@ -101,3 +101,11 @@ def test_without_a_target_nothing_is_said_of_being_inside(tmp_path: Path) -> Non
 
 def test_a_record_without_rolled_balls_has_no_row_of_trueness(small: Store) -> None:
     assert not rows(desk.today(small, on=DAY))
+
+
+def test_the_plan_leaves_a_target_in_millimetres_out_and_says_so(fair: Store) -> None:
+    plan = desk.week(fair, on=DAY)
+    assert "trueness" not in plan.more["targets"]
+    assert "trueness" not in {r["quantity"] for r in plan.more["plans"]["advised"]["by_day"]}
+    told = {gap["about"]: gap["text"] for gap in plan.gaps}
+    assert "left out of the plan" in told["target:trueness"] and "trueness" not in told

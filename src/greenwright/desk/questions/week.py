@@ -34,6 +34,8 @@ SPEED = ("roll_distance", "green_speed")
 ALWAYS = ("green_speed", "smoothness", "quality")
 """Quantities that a plan starts from or keeps, target or not."""
 PLANS = ("advised", "nothing", "usual")
+TRUENESS = "trueness"
+"""Its target is in mm/m at the day's speed, of which the planner knows nothing."""
 
 Surfaces = Mapping[tuple[str, str], Surface]
 
@@ -79,6 +81,7 @@ def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> A
 
 def _surfaces(record: Snapshot) -> Surfaces:
     targeted = {quantity for quantity, _ in quantities_wanted(record)} | set(ALWAYS)
+    targeted -= {TRUENESS}
     found = {
         (quantity, method): surface(record, quantity, method=method)
         for quantity, method in quantities_read(record)
@@ -126,7 +129,19 @@ def _more(record: Snapshot, surfaces: Surfaces, plan: WeekPlan) -> Row:
 def _gaps(record: Snapshot, surfaces: Surfaces, plan: WeekPlan) -> tuple[Row, ...]:
     greens = require_greens(record)
     read = {quantity for quantity, _ in surfaces}
-    never = [*gaps.CORE, *(quantity for quantity, _ in plan.missing)]
+    missing = [quantity for quantity, _ in plan.missing]
+    never = [*gaps.CORE, *(quantity for quantity in missing if quantity != TRUENESS)]
     rows = [gaps.never_read(q, greens[0]) for q in dict.fromkeys(never) if q not in read]
     old = [gaps.stale(one, on=record.as_of) for one in surfaces.values()]
-    return (*rows, *(row for row in old if row), *told_defaults(plan.defaults))
+    left_out = [_not_planned()] if TRUENESS in missing else []
+    return (*rows, *left_out, *(row for row in old if row), *told_defaults(plan.defaults))
+
+
+def _not_planned() -> Row:
+    return {
+        "about": f"target:{TRUENESS}",
+        "text": "The target of trueness is left out of the plan: it is kept in mm/m at the day's "
+        "speed, and what work does to it is not reckoned with yet.",
+        "why": "today tells whether it is kept",
+        "reading": None,
+    }
