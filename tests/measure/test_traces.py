@@ -41,11 +41,11 @@ def test_sources_are_named_for_what_they_are() -> None:
 @pytest.mark.parametrize("make", [film, spinning])
 def test_intervals_of_the_deceleration_hold(make) -> None:
     hits = 0
-    for seed in range(60):
+    for seed in range(40):
         told = read_trace(make(way(walk=8e-5, seed=seed), seed=seed + 500)).deceleration
         hits += told.low <= SLOWING <= told.high
     # at least nine in ten; the floor of 0.3 % makes clean made traces hold more often
-    assert hits >= 50
+    assert hits >= 34
 
 
 def test_length_and_first_speed() -> None:
@@ -68,15 +68,15 @@ def test_one_roll_leaves_the_slope_open_and_two_do_not() -> None:
 @pytest.mark.parametrize("walk", [2e-5, 8e-5, 5e-4])
 def test_wander_of_the_path_becomes_t(walk: float) -> None:
     errors = []
-    for seed in range(40):
+    for seed in range(24):
         told = read_trace(film(way(walk=walk, side=0.003, seed=seed), noise=3e-4, seed=seed + 99))
         errors.append(math.log(told.trueness_t.value / index_of(walk, SLOWING)))
-    # 40 paths, sd of one about 0.45: mean within three sds
-    assert abs(np.mean(errors)) < 0.22
+    # 24 paths, sd of one about 0.45: mean within three sds
+    assert abs(np.mean(errors)) < 0.28
 
 
 def test_intervals_of_t_hold_from_one_path() -> None:
-    hits, n = 0, 150
+    hits, n = 0, 100
     for seed in range(n):
         rng = np.random.default_rng([seed, 3])
         walk, noise = 8e-5 * math.exp(rng.normal(0, 0.7)), 10 ** rng.uniform(-4, -3)
@@ -84,8 +84,8 @@ def test_intervals_of_t_hold_from_one_path() -> None:
         told = read_trace(film(one, noise=noise, seed=seed + 77)).trueness_t
         truth = index_of(walk, SLOWING)
         hits += told is not None and told.low <= truth <= told.high
-    # binomial sd of 150 at 0.9 is 2.4 points
-    assert 0.83 <= hits / n <= 0.97
+    # binomial sd of 100 at 0.9 is 3 points
+    assert 0.81 <= hits / n <= 0.99
 
 
 def test_index_walk_and_wander_speak_of_one_surface() -> None:

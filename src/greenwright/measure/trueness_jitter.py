@@ -19,15 +19,16 @@ from greenwright.base.evidence import value as number
 from greenwright.measure.trueness_sets import OffsetSet
 from greenwright.measure.trueness_speed import SpeedBeside
 from greenwright.roll.roughness import heading_walk
+from greenwright.stats import one_blas_thread
 
 Floats = NDArray[np.float64]
 
 LAUNCHER_KEY = "measure.trueness.launcher_jitter"
 
 _LEVEL_Z = 1.6448536269514722
-_LOG_T = np.linspace(-20.0, -7.0, 261)
+_LOG_T = np.linspace(-20.0, -7.0, 201)
 _GRID_VARIANCE = float(_LOG_T[1] - _LOG_T[0]) ** 2 / 12
-_N_JITTERS, _N_LEVELS, _REACH = 41, 61, 4.0
+_N_JITTERS, _N_LEVELS, _REACH = 81, 61, 4.0
 _TAIL = 4.0
 _LEAST_PRECISION = 0.05
 _LEAST_TOLD, _FURTHEST = 0.2, 3.0
@@ -81,9 +82,9 @@ def told_apart(
     (measure.trueness.launcher_jitter) and `shift_sd` is as wide as it leaves it.
     """
     logs = np.array([_log_likelihood(s, v) for s, v in zip(places, speeds, strict=True)])
-    like = np.exp(logs - logs.max(axis=(1, 2), keepdims=True))
-    beliefs = _beliefs(like)
-    centre, variance = _conditional(logs, beliefs)
+    with one_blas_thread():
+        beliefs = _beliefs(np.exp(logs - logs.max(axis=(1, 2), keepdims=True)))
+        centre, variance = _conditional(logs, beliefs)
     return _shared_out(centre, variance, beliefs)
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import CubicSpline
 from scipy.signal import find_peaks, welch
 from scipy.special import gammaincinv
@@ -112,8 +113,11 @@ def _band(
     inside = (n >= 1 / high) & (n <= 1 / low)
     if inside.sum() < 2:
         return Band(low, high, None, "longer than so short a roll shows")
-    variance = float(np.sum(power[inside]) * (n[1] - n[0]))
-    freedom = max(2 * inside.sum() * averaged / _HANN_LOSS, 2.0)
+    summed = cumulative_trapezoid(power, n, initial=0.0)
+    variance = float(np.diff(np.interp([1 / high, 1 / low], n, summed))[0])
+    # A steep spectrum lives in few of its lines: those that carry the power count.
+    lines = float(np.sum(power[inside]) ** 2 / np.sum(power[inside] ** 2))
+    freedom = max(2 * lines * averaged / _HANN_LOSS, 2.0)
     return Band(low, high, _rms(variance, float(freedom)))
 
 

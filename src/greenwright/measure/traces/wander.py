@@ -12,6 +12,7 @@ from greenwright.measure.belief import lognormal_estimate
 from greenwright.measure.traces.motion import Floats
 from greenwright.measure.traces.rolling import Rolling
 from greenwright.roll import RELEASE_SPEED_M_S, STOPPING_LENGTH_M
+from greenwright.stats import one_blas_thread
 
 PATH_KEYS = ("trace.correlation_length", "measure.trueness_log.level")
 TOO_WIDE = 1.2
@@ -19,8 +20,8 @@ TOO_WIDE = 1.2
 
 _BINS, _FINE = 80, 400
 _PRIOR_SD = 2.5
-_LOG_INDEX = np.linspace(-22.0, -5.0, 171)
-_LOG_NOISE = np.linspace(-7.0, 3.0, 81)
+_LOG_INDEX = np.linspace(-22.0, -5.0, 86)
+_LOG_NOISE = np.linspace(-7.0, 0.7, 81)
 
 
 def path_index(rolling: Rolling) -> Estimate | None:
@@ -37,8 +38,9 @@ def path_index(rolling: Rolling) -> Estimate | None:
     bend = _bend(rolling, distance)
     fixed = np.column_stack([np.ones_like(distance), distance, bend.sum(axis=1)])
     roots = np.sqrt(weight)
-    seen, modes = _apart(across * roots, bend * roots[:, None], fixed * roots[:, None])
-    mean, sd = _posterior(seen, modes)
+    with one_blas_thread():
+        seen, modes = _apart(across * roots, bend * roots[:, None], fixed * roots[:, None])
+        mean, sd = _posterior(seen, modes)
     if sd > TOO_WIDE:
         return None
     return lognormal_estimate(mean, sd, "m", n=1, basis="readings")
