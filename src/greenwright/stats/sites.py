@@ -22,6 +22,7 @@ from greenwright.stats.tilted import count_moments, interval_moments
 _LEAST_SHARE = 1e-3
 _LEAST_CAVITY = 1e-3
 _LONGEST_STEP = 0.7
+_MOST_ASKED, _STILL = 6, 0.05
 _ROUGH, _FINE = 0.02, 0.002
 
 
@@ -134,9 +135,8 @@ def fit_sited(
     with one_blas_thread():
         point = prior.centre
         for _ in range(rounds if len(observations) else 0):
-            layout = case.laid(told)
-            point = best(layout, prior, near=point, gain=_ROUGH)
-            told = _updated(case, told, point)
+            point = best(case.laid(told), prior, near=point, gain=_ROUGH)
+            told = _settled(case, told, point)
         layout = case.laid(told)
         found = mixture(layout, prior, pairs=pairs, rng=rng, near=point, gain=_FINE)
     return PooledFit(layout, prior, found, told.scatter, told.scatter_log_sd)
@@ -159,8 +159,19 @@ def left_out(layout: Layout, at: Conditioned) -> tuple[Floats, Floats]:
     return pull, precision
 
 
-def _updated(case: _Case, told: _Told, point: Floats) -> _Told:
-    """Return the sites and scatters that the model at a point of the hyper-parameters asks."""
+def _settled(case: _Case, told: _Told, point: Floats) -> _Told:
+    """Return the sites at a point of the hyper-parameters, asked again until they hardly move."""
+    for _ in range(_MOST_ASKED):
+        before, (told, cavity) = told, _updated(case, told, point)
+        moved = np.abs(told.value - before.value) / np.sqrt(told.variance + cavity)
+        widened = np.abs(told.variance - before.variance) / (told.variance + cavity)
+        if max(moved.max(initial=0.0), widened.max(initial=0.0)) < _STILL:
+            break
+    return told
+
+
+def _updated(case: _Case, told: _Told, point: Floats) -> tuple[_Told, Floats]:
+    """Return the sites and scatters that the model at a point asks, and each site's cavity."""
     layout = case.laid(told)
     at = condition(layout, named(point), level_sd=case.prior.level_sd)
     pull, precision = (rows[layout.place] for rows in left_out(layout, at))
@@ -168,7 +179,7 @@ def _updated(case: _Case, told: _Told, point: Floats) -> _Told:
     cavity = np.maximum(whole - told.variance, _LEAST_CAVITY * whole)
     mean = told.value - pull * whole
     fresh = _scattered(case, told, at, pull=pull, precision=precision)
-    return _sited(case, fresh, mean, cavity)
+    return _sited(case, fresh, mean, cavity), cavity
 
 
 def _sited(case: _Case, told: _Told, mean: Floats, cavity: Floats) -> _Told:
