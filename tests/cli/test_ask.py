@@ -80,7 +80,7 @@ def test_a_fault_is_json_too_where_json_was_asked_for(small: Path, call: Call) -
     got = call("ask", "tomorrow", "--record", small, "--json")
     assert got.code == 2 and set(got.json) == {"error"}
     assert set(got.json["error"]) == {"what", "where", "expected", "do"}
-    assert "today, effects, week" in got.json["error"]["expected"]
+    assert "today, golfers, effects, week" in got.json["error"]["expected"]
 
 
 def test_a_missing_record_is_named(tmp_path: Path, call: Call) -> None:

@@ -57,7 +57,7 @@ def test_a_day_may_be_text_or_a_date(book: gw.Book) -> None:
         book.today(on="5 June")
 
 
-@pytest.mark.parametrize("question", ["today", "effects", "week"])
+@pytest.mark.parametrize("question", ["today", "golfers", "effects", "week"])
 def test_json_is_that_of_every_other_face(book: gw.Book, question: str) -> None:
     result = book.ask(question, on=DAY)
     shape = json.loads(result.json())
@@ -86,7 +86,7 @@ def test_the_table_of_a_plan_holds_its_choices(book: gw.Book) -> None:
     assert list(result.table["practice"]) == [c["practice"] for c in result.answer.choices]
 
 
-@pytest.mark.parametrize("question", ["today", "effects", "week"])
+@pytest.mark.parametrize("question", ["today", "golfers", "effects", "week"])
 def test_html_is_whole_and_says_what_the_words_say(book: gw.Book, question: str) -> None:
     result = book.ask(question, on=DAY)
     html, tags = result._repr_html_(), Tags()

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, Any
 
 import typer
 
+from greenwright.base.errors import BadInput
 from greenwright.cli.options import RECORD, Course, Json, On, Record, day
 from greenwright.cli.out import faults, progress, say
+from greenwright.cli.whatif import Rounds, Smoothness, Speed, Trueness, given
 
 
-def ask(
-    question: Annotated[str, typer.Argument(help="today, effects or week.")],
+def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
+    question: Annotated[str, typer.Argument(help="today, golfers, effects or week.")],
     *,
     record: Record = RECORD,
     course: Course = None,
@@ -20,25 +23,36 @@ def ask(
         bool, typer.Option("--full", help="Print every table, reason and source of doubt.")
     ] = False,
     as_json: Json = False,
+    rounds: Rounds = None,
+    speed: Speed = None,
+    smoothness: Smoothness = None,
+    trueness: Trueness = None,
+    green: Annotated[
+        str | None, typer.Option(help="Golfers: the green whose putts are pictured.", metavar="KEY")
+    ] = None,
+    player: Annotated[
+        str | None, typer.Option(help="Golfers: who putts: tour, 90.", metavar="NAME")
+    ] = None,
+    distance: Annotated[
+        str | None, typer.Option(help="Golfers: from where, as 3 m or 10ft.", metavar="LENGTH")
+    ] = None,
+    heights: Annotated[
+        Path | None, typer.Option(help="Golfers: a height grid of the green.", metavar="FILE")
+    ] = None,
 ) -> None:
-    """Ask a question of the record: today, effects, week."""
+    """Ask a question of the record: today, golfers, effects, week."""
     with faults(as_json=as_json):
-        from greenwright import desk
-
-        # A slip in the question is told before the record is asked for.
-        desk.check(question)
-        when = day(on) if on else None
-        from greenwright.desk import books
-
-        with books.open_book(record) as store, progress() as show:
-            answer = desk.ask(
-                question,
-                store,
-                on=when or books.today(store, course),
-                course=course,
-                progress=show,
-            )
-            place = books.course_of(store, course)
+        wanted = {
+            "rounds": rounds,
+            "speed": speed,
+            "smoothness": smoothness,
+            "trueness": trueness,
+            "green": green,
+            "player": player,
+            "distance": distance,
+            "heights": heights,
+        }
+        answer, place = _answered(question, wanted, record=record, course=course, on=on)
         if as_json:
             say(answer.as_json())
             return
@@ -47,6 +61,50 @@ def ask(
         say(words(answer, course=place, full=full).rstrip())
         if not full:
             say("\nEvery table, each reason and how we know: add --full.")
+
+
+def _answered(
+    question: str, wanted: dict[str, Any], *, record: Path, course: str | None, on: str | None
+) -> tuple[Any, Any]:
+    """Return the answer, and the course whose units it is told in."""
+    from greenwright import desk
+
+    # A slip in the question is told before the record is asked for.
+    desk.check(question)
+    options = _options(question, wanted)
+    when = day(on) if on else None
+    from greenwright.desk import books
+
+    with books.open_book(record) as store, progress() as show:
+        answer = desk.ask(
+            question,
+            store,
+            on=when or books.today(store, course),
+            course=course,
+            progress=show,
+            **options,
+        )
+        return answer, books.course_of(store, course)
+
+
+def _options(question: str, wanted: dict[str, Any]) -> dict[str, Any]:
+    """Return the options of a question, in its own units.
+
+    Raises:
+        BadInput: an option that the question does not take, or that cannot be read.
+    """
+    from greenwright import desk
+
+    named = {name: held for name, held in wanted.items() if held is not None}
+    if named and not desk.OPTIONS.get(question):
+        name = next(iter(named))
+        raise BadInput(
+            f"--{name} is no option of the question {question}",
+            where=f"--{name}",
+            expected="an option of the question golfers",
+            do="Leave it out, or ask golfers",
+        )
+    return given(named)
 
 
 def join(app: typer.Typer) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 from importlib import import_module
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from greenwright.base.answer import QUESTIONS, Answer
@@ -14,11 +16,39 @@ if TYPE_CHECKING:
     # The reckoner needs no store: it must not wait for the database to load.
     from greenwright.record import Store
 
-__all__ = ["QUESTIONS_READY", "Progress", "ask", "check", "effects", "today", "week"]
+__all__ = [
+    "OPTIONS",
+    "QUESTIONS_READY",
+    "Progress",
+    "ask",
+    "check",
+    "check_options",
+    "effects",
+    "golfers",
+    "today",
+    "week",
+]
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
-QUESTIONS_READY: tuple[str, ...] = ("today", "effects", "week")
+QUESTIONS_READY: tuple[str, ...] = ("today", "golfers", "effects", "week")
 """Questions that this version answers."""
+
+OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "golfers": (
+            "rounds",
+            "speed_m",
+            "smoothness",
+            "trueness_t",
+            "sideways_mm_per_m",
+            "green",
+            "player",
+            "distance_m",
+            "heights",
+        )
+    }
+)
+"""Question -> the options it takes beside course and day."""
 
 
 def ask(
@@ -38,14 +68,15 @@ def ask(
         on: the day.
         course: its key; None = the only one.
         progress: called with what is being done and the share done, 0..1.
-        options: of the single questions.
+        options: of the single questions, see OPTIONS.
 
     Raises:
-        UnknownKey: no such question, or not in this version.
+        UnknownKey: no such question, not in this version, or an option it does not take.
         CannotAnswer: the record does not hold what the question needs.
         BadInput: a day so far off that no record speaks of it.
     """
     check(question)
+    check_options(question, options)
     if not FIRST_YEAR <= on.year <= LAST_YEAR:
         raise BadInput(
             f"{on} is not a day that a record can speak of",
@@ -62,6 +93,18 @@ def today(
 ) -> Answer:
     """Return how the greens are, each and together."""
     return ask("today", store, on=on, course=course, progress=progress)
+
+
+def golfers(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return what golfers will notice, say and miss; options as in OPTIONS."""
+    return ask("golfers", store, on=on, course=course, progress=progress, **options)
 
 
 def effects(
@@ -94,3 +137,19 @@ def check(question: str) -> None:
         expected=", ".join(QUESTIONS_READY),
         do="Ask one of these",
     )
+
+
+def check_options(question: str, options: Iterable[str]) -> None:
+    """Refuse an option that a question does not take.
+
+    Raises:
+        UnknownKey: names the option, and those that the question takes.
+    """
+    taken = OPTIONS.get(question, ())
+    for name in options:
+        if name not in taken:
+            raise UnknownKey(
+                f"the question {question} takes no option {name!r}",
+                expected=", ".join(taken) or "no option beside course and day",
+                do="Leave it out",
+            )

@@ -69,8 +69,9 @@ class Book:
         """Return the answer to a named question as the record was known on a day.
 
         Args:
-            question: today | effects | week.
+            question: today | golfers | effects | week.
             on: a date or ISO text; None = today where the course is.
+            options: of the question, SI units (see `golfers`).
 
         Raises:
             StoreError: the book is closed. BadInput: no such day. CannotAnswer: see the desk.
@@ -85,6 +86,17 @@ class Book:
     def today(self, *, on: Day = None) -> Result:
         """Return how the greens are, each and together."""
         return self.ask("today", on=on)
+
+    def golfers(self, *, on: Day = None, **options: Any) -> Result:
+        """Return what golfers will notice, say and miss.
+
+        Args:
+            on: the day.
+            options: rounds; speed_m [m], smoothness [0..10], trueness_t [m] or
+                sideways_mm_per_m [mm/m] in place of the estimates; green, player, distance_m
+                [m] and heights (a file) of the putts to picture.
+        """
+        return self.ask("golfers", on=on, **options)
 
     def effects(self, *, on: Day = None) -> Result:
         """Return what each practice does here."""

@@ -1,0 +1,99 @@
+"""The record as the question golfers needs it, kept while the record stays as it is.
+
+A what-if moves a level and asks again: what was read and fitted does not change with it.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from threading import Lock
+
+from greenwright.base.values import Snapshot
+from greenwright.desk.answering import Progress, require_greens, require_readings
+from greenwright.desk.golfing.saying import LOOK_BACK_D
+from greenwright.golfers import Player, fit_players
+from greenwright.measure import Surface, first_day_needed, surface
+from greenwright.measure.comparisons import Comparisons, comparisons
+from greenwright.record import Extent, Store, extent, snapshot
+
+COMPARED = ("green_speed", "smoothness", "trueness_score")
+"""Quantities whose differences a golfer may notice."""
+
+KEPT = 4
+"""Readings of a record held in memory."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Read:
+    """What was read of a record on a day, and what was fitted to it.
+
+    Args:
+        record: as known on the day, at least a year of it.
+        surfaces: by quantity, those ever read; compared: the same against other days and greens.
+        fitted: players fitted from the club's own putts.
+        extent: counts of the whole record.
+    """
+
+    record: Snapshot
+    surfaces: Mapping[str, Surface]
+    compared: Mapping[str, Comparisons]
+    fitted: tuple[Player, ...]
+    extent: Extent
+
+
+_Key = tuple[str, tuple[int, ...], str | None, date]
+_kept: OrderedDict[_Key, Read] = OrderedDict()
+_lock = Lock()
+
+
+def read(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
+    """Return what the record tells of a day; the same object while the record is unchanged.
+
+    Args:
+        store, course, on: as in the questions.
+        tell: progress.
+
+    Raises:
+        CannotAnswer: no course, no green in play, or no reading yet.
+    """
+    key = (str(store.path), stamp(store.path), course, on)
+    with _lock:
+        if key in _kept:
+            _kept.move_to_end(key)
+            return _kept[key]
+    made = _made(store, course, on=on, tell=tell)
+    with _lock:
+        _kept[key] = made
+        while len(_kept) > KEPT:
+            _kept.popitem(last=False)
+    return made
+
+
+def stamp(path: Path) -> tuple[int, ...]:
+    """Return what changes whenever the record's file does."""
+    seen = [p for p in (Path(path), Path(f"{path}-wal")) if p.exists()]
+    return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
+
+
+def _made(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
+    tell("Reading the record", 0.0)
+    held = extent(store, course, on=on)
+    last = held.last_reading or on
+    needed = min(first_day_needed(held.last_read, on=on), last, on - timedelta(days=LOOK_BACK_D))
+    record = snapshot(store, course, on=on, since=needed)
+    require_greens(record)
+    require_readings(record)
+    tell("Working out the greens", 0.2)
+    compared = {q: one for q in COMPARED if (one := comparisons(record, q)) is not None}
+    surfaces = {quantity: one.levels for quantity, one in compared.items()}
+    tell("Working out trueness", 0.5)
+    true = surface(record, "trueness")
+    if true is not None:
+        surfaces["trueness"] = true
+    speed = surfaces.get("green_speed")
+    fitted = fit_players(record.putts, green_speed_m=speed.course.value if speed else None)
+    return Read(record, surfaces, compared, fitted, held)
