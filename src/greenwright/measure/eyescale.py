@@ -13,10 +13,8 @@ from greenwright.measure.links import (
     LINK_KEYS,
     Line,
     clean,
-    intercept_sd,
     line_name,
     lines,
-    link_noise,
     measured,
 )
 from greenwright.measure.rounding import rounding_variance, writing_steps
@@ -95,7 +93,7 @@ def _of_count(row: Reading, line: Line) -> Sounding:
     x, x_variance = measured(row)
     per = 1 / line.slope
     score = line.score(x)
-    passing = per**2 * link_noise(row.kind) + line.slope_variance(score)
+    passing = per**2 * line.noise + line.slope_variance(score)
     return Sounding(
         date=row.date,
         green=row.green,
@@ -103,7 +101,7 @@ def _of_count(row: Reading, line: Line) -> Sounding:
         variance=passing + per**2 * x_variance,
         observer=row.observer or row.instrument,
         shift=row.kind,
-        shift_sd=intercept_sd(row.kind),
+        shift_sd=line.shift_sd(row.kind),
         kind=row.kind,
         passing=passing,
         hits=hits,
@@ -116,7 +114,7 @@ def _of_count(row: Reading, line: Line) -> Sounding:
 
 def _of_deviation(row: Reading, line: Line) -> Sounding:
     score = line.score(measured(row)[0])
-    variance = link_noise(row.kind) / line.slope**2 + line.slope_variance(score)
+    variance = line.noise / line.slope**2 + line.slope_variance(score)
     return Sounding(
         date=row.date,
         green=row.green,
@@ -124,7 +122,7 @@ def _of_deviation(row: Reading, line: Line) -> Sounding:
         variance=variance,
         observer=row.instrument or row.observer,
         shift=line_name(row),
-        shift_sd=intercept_sd(row.kind),
+        shift_sd=line.shift_sd(row.kind),
         kind=row.kind,
         passing=variance,
         noise=0.0,

@@ -1,8 +1,9 @@
 """How a count or an instrument's measure goes with the eye scale: a line learnt from pairs.
 
 x = at + slope * (score - usual), x the log odds of a clean roll or the log of a deviation. The
-slope is learnt where both were taken on one green and day, both sides having errors; where
-the line lies is learnt by the surface itself (a shift with a prior), observers allowed for.
+slope, and how far x strays from the line, are learnt where both were taken on one green and
+day, both sides having errors; where the line lies is learnt by the surface itself (a shift
+with a prior), observers allowed for.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date as Date
 
 import numpy as np
@@ -33,6 +34,8 @@ LINK_KEYS: Mapping[str, tuple[str, ...]] = {
 _MOST = 300
 _REACH = np.linspace(-2.5, 2.5, 21)
 _SPREADS = np.geomspace(0.15, 2.4, 9)
+_STRAYS = np.array([-1.5, -0.75, 0.0, 0.75])
+_STRAY_LOG_SD = 1.0
 _FLAT = 1e-4
 _LEAST_DEVIATION = 0.01
 
@@ -49,14 +52,15 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """x of the usual score, x per point, sd of the log of that, and where its error turns.
+    """How x goes with the score.
 
     Args:
         at: x at the usual score.
         slope: x per point of score.
-        log_sd: of the slope.
+        log_sd: sd of the log of the slope.
         usual: the usual score.
         middle: score about which an error of the slope turns the line.
+        noise: variance of x about the line from reading to reading, beside the count's own.
         pairs: greens and days it was learnt from.
     """
 
@@ -65,6 +69,7 @@ class Line:
     log_sd: float
     usual: float
     middle: float
+    noise: float
     pairs: int
 
     def score(self, x: float) -> float:
@@ -74,6 +79,10 @@ class Line:
     def slope_variance(self, score: float) -> float:
         """Return the variance that the slope's own error leaves at a score."""
         return (self.log_sd * (score - self.middle)) ** 2
+
+    def shift_sd(self, kind: str) -> float:
+        """Return the prior sd of where the line lies, at its middle [points of score]."""
+        return math.hypot(intercept_sd(kind), self.log_sd * (self.middle - self.usual))
 
 
 def measured(reading: Reading) -> tuple[float, float]:
@@ -91,9 +100,8 @@ def clean(reading: Reading) -> tuple[float, float]:
 
 
 def link_noise(kind: str) -> float:
-    """Return the variance of x about its line from reading to reading, beside the count's."""
-    passing = 1 - number("measure.link.lasting_share")
-    return passing * (number(f"measure.{kind}.link_sd") * _prior_line(kind).slope) ** 2
+    """Return the variance of x about its line before any pair, beside the count's own."""
+    return _prior_line(kind).noise
 
 
 def intercept_sd(kind: str) -> float:
@@ -115,14 +123,19 @@ def lines(readings: Sequence[Reading], direct: str) -> Mapping[str, Line]:
     """
     scores = _scores(readings, direct)
     found: dict[str, list[Pair]] = defaultdict(list)
+    every: dict[str, list[float]] = defaultdict(list)
     kind_of: dict[str, str] = {}
     for row in sorted(readings, key=lambda r: r.date):
         if row.kind in COUNTS or row.kind in LINK_KEYS:
             name = line_name(row)
             kind_of[name] = row.kind
+            every[name].append(measured(row)[0])
             if (row.date, row.green) in scores:
                 found[name].append(Pair(*scores[row.date, row.green], *measured(row)))
-    return {name: line(kind, found[name]) for name, kind in kind_of.items()}
+    return {
+        name: line(kind, found[name], about=sum(every[name]) / len(every[name]))
+        for name, kind in kind_of.items()
+    }
 
 
 def line_name(reading: Reading) -> str:
@@ -132,30 +145,37 @@ def line_name(reading: Reading) -> str:
     return f"{reading.kind} {reading.instrument}".strip()
 
 
-def line(kind: str, pairs: Sequence[Pair]) -> Line:
+def line(kind: str, pairs: Sequence[Pair], *, about: float | None = None) -> Line:
     """Return the line of a kind after its pairs; the prior's where there are fewer than three.
 
+    Args:
+        pairs: greens and days with both, in order of date; the last 300 count.
+        about: mean x of all readings, where an error of the slope turns the line if there are
+            no pairs; None = x at the usual score.
+
     The true scores of the pairs are normal about their mean with a sd that is learnt too, so
-    that errors of the scores do not flatten the line. Slope and sd by a grid.
+    that errors of the scores do not flatten the line. All by a grid.
     """
     prior = _prior_line(kind)
     used = list(pairs)[-_MOST:]
     if len(used) < 3:
-        return prior
-    slopes = prior.slope * np.exp(prior.log_sd * _REACH)
-    heights = _heights(used, slopes, link_noise(kind)) - 0.5 * _REACH[:, None] ** 2
-    weights = np.exp(heights - heights.max()).sum(axis=1)
+        return prior if about is None else replace(prior, middle=prior.score(about))
+    slopes, noises = prior.slope * np.exp(prior.log_sd * _REACH), prior.noise * np.exp(2 * _STRAYS)
+    heights = np.stack([_heights(used, slopes, noise) for noise in noises])
+    heights -= 0.5 * _REACH[:, None] ** 2 + 0.5 * (_STRAYS[:, None, None] / _STRAY_LOG_SD) ** 2
+    weights = np.exp(heights - heights.max())
     weights /= weights.sum()
-    mean = float(weights @ _REACH)
-    spread = math.sqrt(float(weights @ (_REACH - mean) ** 2))
-    return Line(
-        at=prior.at,
+    along = weights.sum(axis=(0, 2))
+    mean = float(along @ _REACH)
+    spread = math.sqrt(float(along @ (_REACH - mean) ** 2))
+    learnt = replace(
+        prior,
         slope=prior.slope * math.exp(prior.log_sd * mean),
         log_sd=prior.log_sd * spread,
-        usual=prior.usual,
-        middle=sum(p.score for p in used) / len(used),
+        noise=float(weights.sum(axis=(1, 2)) @ noises),
         pairs=len(used),
     )
+    return replace(learnt, middle=learnt.score(sum(p.x for p in used) / len(used)))
 
 
 def _line_of(kind: str) -> str:
@@ -169,8 +189,15 @@ def _prior_line(kind: str) -> Line:
     log_sd = math.sqrt(math.log1p(((entry.sd or 0.0) / number(second)) ** 2))
     if kind in COUNTS:
         slope = 1 / number(second)
-        return Line((usual - number(first)) * slope, slope, log_sd, usual, usual, 0)
-    return Line(number(first), number(second), log_sd, usual, usual, 0)
+        at = (usual - number(first)) * slope
+    else:
+        at, slope = number(first), number(second)
+    return Line(at, slope, log_sd, usual, usual, _noise(kind, slope), 0)
+
+
+def _noise(kind: str, slope: float) -> float:
+    passing = 1 - number("measure.link.lasting_share")
+    return passing * (number(f"measure.{kind}.link_sd") * slope) ** 2
 
 
 def _scores(
