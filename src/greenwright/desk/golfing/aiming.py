@@ -100,7 +100,7 @@ def _passing(terrain: Terrain, aim: Aim) -> _Passing:
         half = (vx + ax * dt / 2, vy + ay * dt / 2)
         ax, ay, _ = _pull(terrain, mid, half)
         gone = math.hypot(*half) * dt
-        nearest = min(nearest, _nearest((x, y), half, gone, aim.hole, way))
+        nearest = min(nearest, _nearest((x, y), half, (gone, way), aim.hole))
         x, y, vx, vy, way = (
             x + half[0] * dt,
             y + half[1] * dt,
@@ -113,9 +113,10 @@ def _passing(terrain: Terrain, aim: Aim) -> _Passing:
 
 
 def _nearest(
-    place: Place, velocity: Place, gone: float, hole: Place, way: float
+    place: Place, velocity: Place, ways: tuple[float, float], hole: Place
 ) -> tuple[float, float, float]:
     """Return distance to the hole, metres left of it, and the way gone where it is nearest."""
+    gone, way = ways
     speed = math.hypot(*velocity)
     ux, uy = velocity[0] / speed, velocity[1] / speed
     dx, dy = hole[0] - place[0], hole[1] - place[1]

@@ -21,7 +21,7 @@ from greenwright.measure.comparisons import Comparisons
 
 Floats = NDArray[np.float64]
 
-DRAWS = 2000
+DRAWS = 1000
 _OPTION = {"green_speed": "speed_m", "smoothness": "smoothness"}
 """Quantity -> the option that stands in its place."""
 

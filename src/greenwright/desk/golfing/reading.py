@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -81,10 +82,7 @@ def stamp(path: Path) -> tuple[int, ...]:
 
 def _made(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
     tell("Reading the record", 0.0)
-    held = extent(store, course, on=on)
-    last = held.last_reading or on
-    needed = min(first_day_needed(held.last_read, on=on), last, on - timedelta(days=LOOK_BACK_D))
-    record = snapshot(store, course, on=on, since=needed)
+    record, held = _recorded(store, course, on=on)
     require_greens(record)
     require_readings(record)
     tell("Working out the greens", 0.2)
@@ -97,3 +95,15 @@ def _made(store: Store, course: str | None, *, on: date, tell: Progress) -> Read
     speed = surfaces.get("green_speed")
     fitted = fit_players(record.putts, green_speed_m=speed.course.value if speed else None)
     return Read(record, surfaces, compared, fitted, held)
+
+
+def _recorded(store: Store, course: str | None, *, on: date) -> tuple[Snapshot, Extent]:
+    """Return the record as far back as it is needed, and the counts of the whole."""
+    year = on - timedelta(days=LOOK_BACK_D)
+    # The counting is the database's work: the rows of the year are read beside it.
+    with ThreadPoolExecutor(1) as beside:
+        counting = beside.submit(extent, store, course, on=on)
+        record = snapshot(store, course, on=on, since=year)
+        held = counting.result()
+    first = min(first_day_needed(held.last_read, on=on), held.last_reading or on)
+    return (snapshot(store, course, on=on, since=first) if first < year else record), held

@@ -168,7 +168,9 @@ def _sized(name: str, label: str, help_: str) -> Argument:
     )
 
 
-def _chance(name: str, label: str, help_: str, default: str, ends: tuple[float, float]) -> Argument:
+def _chance(
+    name: str, label: str, help_: str, *, default: str, ends: tuple[float, float]
+) -> Argument:
     return Argument(
         name=name,
         label=label,
@@ -192,8 +194,8 @@ COMPARE_SAMPLE = Calculator(
             "power",
             "Power",
             "chance to show it if it is there",
-            f"{value('trial.power'):g}",
-            (0.5, 0.999),
+            default=f"{value('trial.power'):g}",
+            ends=(0.5, 0.999),
         ),
         Argument(
             name="design",
@@ -207,8 +209,8 @@ COMPARE_SAMPLE = Calculator(
             "alpha",
             "Level",
             "chance to show what is not there, two-sided",
-            f"{value('trial.alpha'):g}",
-            (0.001, 0.4),
+            default=f"{value('trial.alpha'):g}",
+            ends=(0.001, 0.4),
         ),
     ),
     outcomes=(
