@@ -13,13 +13,14 @@ from greenwright.show.figures.frame import axis_values, room, step_for, themed
 from greenwright.show.figures.greens import greens_figure
 from greenwright.show.figures.paths import apart
 from greenwright.show.formats import Scale
-from tests.show import handmade
+from tests.show import handmade, handmade_golfers
 from tests.show.handmade import FEET, METRES
 
 
 def figures() -> list[Figure]:
     made = []
-    for answer in (handmade.today(), handmade.effects(), handmade.week()):
+    answers = (handmade.today(), handmade.effects(), handmade.week(), handmade_golfers.golfers())
+    for answer in answers:
         for course in (FEET, METRES):
             held = page(answer, course)
             made += [*held.figures, *(s.figure for s in held.sections if s.figure)]
@@ -33,8 +34,8 @@ def texts(svg: str) -> list[str]:
     return re.findall(r"<text[^>]*>([^<]*)</text>", svg)
 
 
-def test_there_are_two_pictures_on_each_page() -> None:
-    assert len(FIGURES) == 3 * 2 * 2
+def test_there_are_two_pictures_on_each_page_and_three_of_golfers() -> None:
+    assert len(FIGURES) == (3 * 2 + 3) * 2
 
 
 @pytest.mark.parametrize("figure", FIGURES, ids=lambda f: f.key)

@@ -11,10 +11,15 @@ from greenwright.base.answer import Answer
 from greenwright.base.errors import UnknownKey
 from greenwright.show import page, words
 from greenwright.show.pages.effects import shared_reason
-from tests.show import handmade
+from tests.show import handmade, handmade_golfers
 from tests.show.handmade import FEET, METRES
 
-ANSWERS = {"today": handmade.today(), "effects": handmade.effects(), "week": handmade.week()}
+ANSWERS = {
+    "today": handmade.today(),
+    "golfers": handmade_golfers.golfers(),
+    "effects": handmade.effects(),
+    "week": handmade.week(),
+}
 JARGON = re.compile(
     r"\b(posterior|priors?|bayes\w*|covariance|draws?|sd|std|nan|null|estimate|quantile|"
     r"dashboard|kpi|widget|payload|traffic light|insights?|alert|score card|basis|"
@@ -185,5 +190,5 @@ def test_tables_as_csv_are_safe_in_a_spreadsheet() -> None:
 
 
 def test_a_question_without_a_page_is_refused_by_name() -> None:
-    with pytest.raises(UnknownKey, match="no page for 'golfers'"):
-        page(Answer("golfers", handmade.ON, {}), FEET)
+    with pytest.raises(UnknownKey, match="no page for 'trial'"):
+        page(Answer("trial", handmade.ON, {}), FEET)

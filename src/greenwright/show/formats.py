@@ -61,6 +61,7 @@ _METRIC = {
     "g": Scale("g", decimals=0),
     "mm/m": Scale("mm/m", decimals=1),
     "m2": Scale("m²", decimals=0),
+    "1": Scale(decimals=2),
 }
 _US = {
     "mL/m2": Scale("L/1000 ft²", factor=_SQUARE_FT_1000_M2 / 1000, decimals=1),
@@ -70,6 +71,7 @@ _US = {
     "mm": Scale("in", factor=1 / 25.4, decimals=3),
     "count/m2": Scale("per 1000 ft²", factor=_SQUARE_FT_1000_M2, decimals=0),
     "m2": Scale("ft²", factor=1 / 0.09290304, decimals=0),
+    "mm/m": Scale("in per 10 ft", factor=0.12, decimals=2),
 }
 _FEET = Scale(factor=1 / INCH_M, decimals=0, feet=True)
 _UNITLESS = Scale()
@@ -81,7 +83,9 @@ def scale_for(quantity: str, unit: str, course: Course) -> Scale:
     Green speed follows `course.speed_units`, everything else `course.display_units`.
     """
     bounds = quantities().get(quantity)
-    limits = {"low": bounds.low, "high": bounds.high} if bounds else {}
+    # Trueness is kept as an index and read as mm sideways per metre: the index's ends are not its.
+    own = bounds is not None and bounds.unit in (unit, "own")
+    limits = {"low": bounds.low, "high": bounds.high} if bounds and own else {}
     if quantity == "green_speed" and course.speed_units == "ft":
         return replace(_FEET, **limits)
     table = _METRIC | _US if course.display_units == "us" else _METRIC
@@ -191,6 +195,63 @@ def change(estimate: Estimate, quantity: str, course: Course) -> str:
     return f"{centre}{' ' + unit if unit else ''} ({low} to {high})"
 
 
+def spread(estimate: Estimate, quantity: str, course: Course) -> str:
+    """Return how far apart levels lie, a size without a sign: ``3 in (2–4)``."""
+    scale = scale_for(quantity, estimate.unit, course)
+    ends = [max(x, 0.0) * scale.factor for x in _ordered(estimate)]
+    unit = "in" if scale.feet else scale.unit
+    most = 1 if scale.feet else scale.decimals + (not scale.unit)
+    places = decimals_for((ends[2] - ends[1]) / 2, most)
+    centre, low, high = (number(x, places) for x in ends)
+    return f"{centre}{' ' + unit if unit else ''} ({low}{RANGE}{high})"
+
+
+def gap(size: float, unit: str, quantity: str, course: Course) -> str:
+    """Return a bare difference in the reader's unit: ``7 in``, ``0.18 m``, ``1.5 points``."""
+    scale = scale_for(quantity, unit, course)
+    if scale.feet:
+        return f"{number(size * scale.factor)} in"
+    shown = size * scale.factor
+    text = plain(shown, scale.decimals)
+    return f"{text} {scale.unit or ('point' if text == '1' else 'points')}"
+
+
+def of_hundred(estimate: Estimate) -> str:
+    """Return a share as so many of a hundred, with its range.
+
+    >>> from greenwright.base.estimate import normal_estimate
+    >>> of_hundred(normal_estimate(0.012, 0.003, "1"))
+    '1.2 of 100 (0.7–1.7)'
+    """
+    ends = [100 * min(max(x, 0.0), 1.0) for x in _ordered(estimate)]
+    places = decimals_for((ends[2] - ends[1]) / 2, 2)
+    centre, low, high = (number(x, places) for x in ends)
+    return f"{centre} of 100 ({low}{RANGE}{high})"
+
+
+def distance(metres: float, course: Course) -> str:
+    """Return the length of a putt, whole feet without inches.
+
+    >>> fen = Course(course="fen", name="Fen")
+    >>> distance(3.048, fen), distance(0.61, fen)
+    ('10 ft', '2 ft')
+    """
+    if course.speed_units != "ft":
+        return point(metres, "m", "", replace(course, display_units="metric"))
+    whole = floor(metres / INCH_M + 0.5)
+    return f"{whole // 12} ft" if whole % 12 == 0 else _feet(metres / INCH_M, 1)
+
+
+def roughly(count: float) -> str:
+    """Return a large count with two figures that count.
+
+    >>> roughly(23523), roughly(241), roughly(8)
+    ('24,000', '240', '8')
+    """
+    places = max(len(str(int(abs(count)))) - 2, 0)
+    return f"{round(count, -places):,.0f}"
+
+
 def clear(estimate: Estimate) -> bool:
     """Return whether the whole range of a difference lies on one side of zero."""
     return estimate.low > 0 or estimate.high < 0
@@ -218,6 +279,25 @@ def chance(p: float) -> str:
         if p > 1 - edge:
             return f"more than {nearly}"
     return f"about {min(max(round(p * 10), 1), 9)} in 10"
+
+
+def likely(held: Estimate) -> str:
+    """Return a chance with its range in tenths, where the range says more than the chance.
+
+    >>> from greenwright.base.estimate import normal_estimate
+    >>> likely(normal_estimate(0.3, 0.1, "1")), likely(normal_estimate(0.03, 0.12, "1"))
+    ('about 3 in 10 (1–5 in 10)', 'less than 1 in 20 (up to 2 in 10)')
+    """
+    centre, *ends = (min(max(x, 0.0), 1.0) for x in _ordered(held))
+    low, high = (round(10 * x) for x in ends)
+    told = chance(centre)
+    if centre < 0.05:
+        return f"{told} (up to {high} in 10)" if high else told
+    if centre > 0.95:
+        return f"{told} (at least {low} in 10)" if low < 10 else told
+    if low == high:
+        return told
+    return f"{told} ({low}{RANGE}{high} in 10)"
 
 
 def share(p: float) -> str:

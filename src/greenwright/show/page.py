@@ -11,12 +11,16 @@ from datetime import date
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table for comparing: column names, which of them hold numbers, rows of text."""
+    """A table for comparing: column names, which of them hold numbers, rows of text.
+
+    stacked = a row's cells stand under each other where there is little width.
+    """
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: frozenset[int] = frozenset()
+    stacked: bool = False
 
     def as_csv(self) -> str:
         """Return the table as CSV with a header row."""
@@ -64,13 +68,17 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Sentences and tables under one heading; folded = closed until asked for."""
+    """Sentences and tables under one heading; folded = closed until asked for.
+
+    `notes` say in small type what the sentences lean on.
+    """
 
     title: str
     sentences: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
     folded: bool = False
     figure: Figure | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +145,8 @@ class Page:
         as_of: the day the question was asked for.
         context: what the answer rests on, in one line.
         lead: the answer in one to three sentences.
+        as_if: what was put in place of what is believed, where anything was.
+        worked_for: the levels that the answer is worked out for, where it hangs on them.
         figures: pictures; the first one stands under the lead.
         days, groups, stops: a plan by day, which greens its groups are, and the conditions
             under which to leave it.
@@ -162,6 +172,8 @@ class Page:
     dont_know: tuple[str, ...] = ()
     sources: Table | None = None
     short: Short = Short()
+    as_if: str = ""
+    worked_for: str = ""
 
     @property
     def tables(self) -> tuple[Table, ...]:

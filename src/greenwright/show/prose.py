@@ -14,7 +14,7 @@ from greenwright.show.formats import MINUS, Scale, number, plain, point, scale_f
 
 _MEASURE = re.compile(
     r"(?<![\w./])(?P<sign>[-−+]?)(?P<number>\d+(?:\.(?P<places>\d+))?) "
-    r"(?P<unit>mm|mL/m2|L/m2|g/m2|degC|m2|m)(?![\w/²])"
+    r"(?P<unit>mm/m|mm|mL/m2|L/m2|g/m2|degC|m2|m)(?![\w/²])"
 )
 _LOOSE_MINUS = re.compile(r"(?<![\w.−-])-(?=\d)")
 _SIGNED_NOTHING = re.compile(r"[−+](0(?:\.0+)?)(?![\d.])")

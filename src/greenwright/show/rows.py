@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from math import sqrt
 from typing import Any
 
 from greenwright.base.answer import Answer
@@ -16,6 +17,8 @@ WHOLE = (COURSE, "all")
 """How a row says that it speaks of every green at once."""
 FIRST = ("green_speed", "smoothness")
 """What a ball does comes first; the rest stands in the order of the answer."""
+TRUE = "trueness"
+_ORDER = (*FIRST, TRUE)
 
 Row = Mapping[str, Any]
 
@@ -59,18 +62,42 @@ def band(row: Row) -> Band | None:
 
 def course_rows(answer: Answer) -> tuple[Row, ...]:
     """Return the rows that speak of the whole course, speed and smoothness first."""
-    found = [row for row in answer.findings if row["green"] == COURSE]
+    found = [as_read(row) for row in answer.findings if row["green"] == COURSE]
     return tuple(sorted(found, key=lambda row: _place(row["quantity"])))
 
 
 def _place(quantity: str) -> int:
-    return FIRST.index(quantity) if quantity in FIRST else len(FIRST)
+    return _ORDER.index(quantity) if quantity in _ORDER else len(_ORDER)
+
+
+def as_read(row: Row) -> Row:
+    """Return the row of trueness in millimetres sideways per metre, others as they are.
+
+    The index goes with the square of what a ball does, at one speed; its change is told at
+    today's speed, so that a faster green alone is no change of trueness.
+    """
+    beside = estimate(row.get("sideways_mm_per_m"))
+    if row.get("quantity") != TRUE or beside is None:
+        return row
+    moved = estimate(row.get("change_7d"))
+    index = estimate(row["estimate"]).value
+    told = None if moved is None else _moved(moved, index, beside)
+    return {**row, "estimate": beside, "change_7d": told}
+
+
+def _moved(moved: Estimate, index: float, beside: Estimate) -> Estimate | None:
+    """Return a change of the index T as one of sideways, today's level held."""
+    if index <= 0:
+        return None
+    ends = (moved.value, moved.low, moved.high)
+    value, low, high = (beside.value * (1 - sqrt(max(1 - d / index, 0.0))) for d in ends)
+    return replace(moved, value=value, low=low, high=high, unit=beside.unit, quantiles=None)
 
 
 def green_rows(answer: Answer, quantity: str, method: str = "") -> tuple[Row, ...]:
     """Return one row per green for a quantity, in the answer's (playing) order."""
     return tuple(
-        row
+        as_read(row)
         for row in answer.findings
         if row["green"] != COURSE
         and not row["green"].startswith("group:")

@@ -66,6 +66,28 @@ PLANS = {
     "nothing": "No work",
 }
 
+SIDEWAYS = (
+    "Trueness is how far balls rolled alike end apart sideways for each metre, at today's speed: "
+    "the less, the truer."
+)
+
+TOPICS = {
+    "any": "Any complaint",
+    "bumpy": "Bumpy",
+    "untrue": "Not true",
+    "slow": "Slow",
+    "fast": "Fast",
+    "uneven": "Uneven from green to green",
+    "soft": "Soft",
+    "hard": "Hard",
+    "scarred": "Scarred",
+    "other": "Something else",
+    "praise": "Praise",
+}
+
+PLAYERS = {"tour": "Tour player", "90": "90-shooter"}
+_HERE = " here"
+
 FILES = {
     "readings": "Readings",
     "work": "Work",
@@ -185,6 +207,25 @@ _UNIT_ENDINGS = {
     "_h": "h",
     "_d": "days",
 }
+
+
+def player(key: str) -> str:
+    """Return what a player is called; one fitted from the club's own putts by name.
+
+    >>> player("90"), player("ana here"), player("club here")
+    ('90-shooter', 'ana, from putts here', 'Your own players')
+    """
+    if key in PLAYERS:
+        return PLAYERS[key]
+    name = key.removesuffix(_HERE)
+    if name in ("club", ""):
+        return "Your own players"
+    return f"{PLAYERS.get(name, name)}, from putts here"
+
+
+def topic(key: str) -> str:
+    """Return the label of what players speak of."""
+    return TOPICS.get(key, key.replace("_", " ").capitalize())
 
 
 def listed(words: Sequence[str]) -> str:

@@ -32,6 +32,7 @@ def page_text(page: Page, *, width: int = WIDTH, full: bool = False) -> str:
     """Return a page as plain text."""
     rest = page if full else page.short
     blocks = [f"{page.heading}\n{page.course}, {long_date(page.as_of)}. {page.context}."]
+    blocks += [_wrap(text, width) for text in (page.as_if or page.worked_for,) if text]
     blocks.append("\n".join(_wrap(line, width) for line in page.lead))
     blocks.append("\n".join(_wrap(text, width) for text in _before(page) if text))
     blocks += _jobs(page.days, width) if full else ["\n".join(_lines(page.days, width))]
@@ -75,6 +76,7 @@ def _section(section: Section, width: int) -> str:
         parts.append(table_text(table, width=width))
     if section.figure:
         parts.append(_wrap(section.figure.finding, width))
+    parts += [_wrap(line, width, "  ") for line in section.notes]
     return "\n".join(part for part in parts if part)
 
 

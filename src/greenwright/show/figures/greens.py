@@ -17,6 +17,8 @@ GAP = 12
 AXIS = 40
 """Least room of the labels on the left [px]; with their offset they take SIDE."""
 SIDE = 54
+ENDS = {"green_speed": ("Slowest", "fastest"), "trueness": ("Truest", "least true")}
+"""What the lowest and the highest are called."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +89,10 @@ def _description(
         else ""
     )
     spoken = f" ({unit})" if unit else ""
+    low_is_good = f" {terms.SIDEWAYS}" if label == terms.quantity(rows.TRUE) else ""
     return (
         f"One panel for each green in playing order, all on one scale{spoken}. {ago} mark on the "
-        f"right is today, its bar the range.{target}{shape}"
+        f"right is today, its bar the range.{target}{shape}{low_is_good}"
     )
 
 
@@ -104,7 +107,7 @@ def _finding(
     ordered = sorted(held, key=lambda row: rows.estimate(row["estimate"]).value)
     low, high = ordered[0], ordered[-1]
     named = [f"green {row['green']} with {_middle(row, course)}" for row in (low, high)]
-    ends = ("Slowest", "fastest") if quantity == "green_speed" else ("Lowest", "highest")
+    ends = ENDS.get(quantity, ("Lowest", "highest"))
     told = f"{ends[0]} is {named[0]}, {ends[1]} {named[1]}"
     if len(held) == 1:
         told = f"Only {named[0]} has been read"

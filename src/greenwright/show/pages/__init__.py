@@ -7,10 +7,11 @@ from greenwright.base.errors import UnknownKey
 from greenwright.base.values import Course
 from greenwright.show.page import Page
 from greenwright.show.pages.effects import effects_page
+from greenwright.show.pages.golfers import golfers_page
 from greenwright.show.pages.today import today_page
 from greenwright.show.pages.week import week_page
 
-PAGES = {"today": today_page, "effects": effects_page, "week": week_page}
+PAGES = {"today": today_page, "golfers": golfers_page, "effects": effects_page, "week": week_page}
 
 
 def page(answer: Answer, course: Course, *, pictures: bool = True) -> Page:

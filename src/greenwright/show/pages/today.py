@@ -35,7 +35,8 @@ def today_page(answer: Answer, course: Course, *, pictures: bool = True) -> Page
 
 def _drawn(answer: Answer, course: Course, whole: Sequence[rows.Row]) -> tuple:
     made = []
-    for row in whole[:2]:
+    drawn = [*whole[:2], *(row for row in whole[2:] if row["quantity"] == rows.TRUE)]
+    for row in drawn:
         figure = greens_figure(answer, course, row["quantity"], row.get("method") or "")
         made += [figure] if figure else []
     return tuple(made)
@@ -222,11 +223,13 @@ def _how(whole: Sequence[rows.Row]) -> tuple[str, ...]:
         if defaults
         else ""
     )
+    true = terms.SIDEWAYS if any(r["quantity"] == rows.TRUE for r in whole) else ""
     return (
         "Each green is judged by its own readings; where it has few, the rest of the course "
         "helps, and the range grows with every day without a reading.",
         "Speeds are rolled both ways along one line, so that the slope drops out. "
         "Observers who score higher or lower than the others are brought to one scale.",
+        true,
         usual,
     )
 
