@@ -11,6 +11,7 @@ from greenwright.base.answer import answer_schema
 from greenwright.base.errors import UnknownKey
 from greenwright.desk import QUESTIONS_READY
 from greenwright.desk.reckon import reckon
+from greenwright.web import whatif
 from greenwright.web.asking import Room, room_of
 from greenwright.web.shelf import Wanted
 
@@ -20,11 +21,13 @@ RoomOf = Annotated[Room, Depends(room_of)]
 
 @router.get("/ask/{question}")
 def ask(request: Request, room: RoomOf, question: str) -> Response:
-    """Answer a question; `on` and `course` as on the pages."""
+    """Answer a question; `on`, `course` and the question's options as on the pages."""
     if question not in QUESTIONS_READY:
         raise UnknownKey(f"no question {question[:40]!r}", expected=", ".join(QUESTIONS_READY))
     asked = room.asked(request)
-    job = room.shelf.job(Wanted(question, asked.course.course, asked.on), asked.course)
+    whatif.unknown_to(question, request.query_params)
+    options = whatif.frozen(whatif.options_of(question, request.query_params))
+    job = room.shelf.job(Wanted(question, asked.course.course, asked.on, options), asked.course)
     text = job.future.result().answer.as_json()
     return Response(text, media_type="application/json")
 

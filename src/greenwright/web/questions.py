@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from starlette.exceptions import HTTPException
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
+from greenwright.base.errors import BadInput
 from greenwright.desk import QUESTIONS_READY
 from greenwright.show import PAGES, terms
+from greenwright.web import whatif
 from greenwright.web.asking import COOKIE, Asked, Room, room_of
 from greenwright.web.reckoning import maybe
+from greenwright.web.records import greens_of
 from greenwright.web.shelf import Job, Made, Wanted
 from greenwright.web.views import path_of
+from greenwright.web.whatif import TAKEN
 
 router = APIRouter(include_in_schema=False)
 READY = tuple(q for q in QUESTIONS_READY if q in PAGES)
@@ -36,10 +41,11 @@ def about(request: Request, room: RoomOf) -> Response:
 @router.get("/progress/{question}")
 def progress(request: Request, room: RoomOf, question: str) -> Response:
     """Tell how far an answer is; once it is there, send the page to it."""
-    asked, job = _job(request, room, question)
-    if not job.future.done():
-        return request.app.state.views.draw(request, "progress.html", asked, **_told(job, question))
-    target = asked.link(path_of(question))
+    wanted = _wish(request, room, question)
+    if not wanted.job.future.done():
+        held = _told(wanted, question)
+        return request.app.state.views.draw(request, "progress.html", wanted.asked, **held)
+    target = wanted.asked.link(path_of(question), **wanted.extras)
     if request.headers.get("hx-request"):
         return HTMLResponse("", headers={"HX-Redirect": target})
     return RedirectResponse(target, status_code=303)
@@ -48,11 +54,11 @@ def progress(request: Request, room: RoomOf, question: str) -> Response:
 @router.get("/{question}/table/{number}.csv")
 def table(request: Request, room: RoomOf, question: str, number: int) -> Response:
     """Send one table of an answer as CSV."""
-    asked, job = _job(request, room, question)
-    tables = job.future.result().page.tables
+    wanted = _wish(request, room, question)
+    tables = wanted.job.future.result().page.tables
     if not 0 <= number < len(tables):
         raise HTTPException(404)
-    name = f"{question}-{asked.on.isoformat()}-{number + 1}.csv"
+    name = f"{question}-{wanted.asked.on.isoformat()}-{number + 1}.csv"
     held = {"content-disposition": f'attachment; filename="{name}"'}
     return PlainTextResponse(tables[number].as_csv(), media_type="text/csv", headers=held)
 
@@ -65,39 +71,93 @@ def any_question(request: Request, room: RoomOf, question: str) -> Response:
 
 def question_page(request: Request, room: Room, question: str) -> Response:
     """Return a question's page, or its progress while the answer is being made."""
-    asked, job = _job(request, room, question)
-    made = room.shelf.ready(job)
-    views = request.app.state.views
-    if made is None:
-        page = views.draw(request, "wait.html", asked, **_told(job, question))
-    else:
-        page = views.draw(request, "question.html", asked, **_shown(made))
+    if question not in READY:
+        raise HTTPException(404)
+    asked, params = room.asked(request), request.query_params
+    try:
+        if question in TAKEN and params.get(whatif.FORM):
+            options = whatif.in_address(whatif.sent(params, asked.course))
+            return RedirectResponse(asked.link(path_of(question), **options), status_code=303)
+        page = _drawn(request, room, _wish(request, room, question))
+    except BadInput as error:
+        if question not in TAKEN:
+            raise
+        page = _again(request, room, question, error=error)
     if len(asked.courses) > 1:
         page.set_cookie(COOKIE, asked.course.course, samesite="strict", httponly=True)
     return page
 
 
-def _job(request: Request, room: Room, question: str) -> tuple[Asked, Job]:
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """What one request asks for: course and day, the question's options, and the answer's job."""
+
+    question: str
+    asked: Asked
+    options: whatif.Options
+    job: Job
+
+    @property
+    def extras(self) -> dict[str, str]:
+        """Return the options as an address carries them."""
+        return whatif.in_address(self.options)
+
+
+def _wish(request: Request, room: Room, question: str, *, plain: bool = False) -> _Wish:
+    """Return what a request asks for; plain = without its options."""
     if question not in READY:
         raise HTTPException(404)
     asked = room.asked(request)
-    return asked, room.shelf.job(Wanted(question, asked.course.course, asked.on), asked.course)
+    options = {} if plain else whatif.options_of(question, request.query_params)
+    key = Wanted(question, asked.course.course, asked.on, whatif.frozen(options))
+    return _Wish(question, asked, options, room.shelf.job(key, asked.course))
 
 
-def _told(job: Job, question: str) -> dict[str, object]:
+def _drawn(request: Request, room: Room, wanted: _Wish) -> HTMLResponse:
+    made, views = room.shelf.ready(wanted.job), request.app.state.views
+    if made is None:
+        held = _told(wanted, wanted.question)
+        return views.draw(request, "wait.html", wanted.asked, **held)
+    form = _form(room, wanted, made)
+    return views.draw(request, "question.html", wanted.asked, **_shown(made, wanted, form))
+
+
+def _again(request: Request, room: Room, question: str, *, error: BadInput) -> HTMLResponse:
+    """Return today's page with what was wrong in what was asked, and what was typed."""
+    wanted = _wish(request, room, question, plain=True)
+    made = wanted.job.future.result()
+    form = whatif.retyped(_form(room, wanted, made), request.query_params)
+    held = _shown(made, wanted, form) | {"error": error}
+    views = request.app.state.views
+    return views.draw(request, "question.html", wanted.asked, status=400, **held)
+
+
+def _form(room: Room, wanted: _Wish, made: Made) -> tuple[whatif.Field, ...]:
+    if wanted.question not in TAKEN:
+        return ()
+    greens = [g["green"] for g in greens_of(room, wanted.asked) if g["in_play"]]
+    course = wanted.asked.course
+    return whatif.fields(made.answer, course, wanted.options, greens=greens)
+
+
+def _told(wanted: _Wish, question: str) -> dict[str, object]:
     return {
         "title": terms.heading(question),
         "question": question,
-        "text": job.text,
-        "share": round(100 * job.share),
+        "extras": wanted.extras,
+        "text": wanted.job.text,
+        "share": round(100 * wanted.job.share),
     }
 
 
-def _shown(made: Made) -> dict[str, object]:
+def _shown(made: Made, wanted: _Wish, form: tuple[whatif.Field, ...]) -> dict[str, object]:
     places = {id(table): place for place, table in enumerate(made.page.tables)}
     return {
         "title": made.page.heading,
         "page": made.page,
         "question": made.page.question,
+        "extras": wanted.extras,
+        "form": form,
+        "error": None,
         "place_of": lambda held: places[id(held)],
     }

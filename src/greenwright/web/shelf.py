@@ -27,11 +27,12 @@ Stamp = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One question on one day of one course."""
+    """One question on one day of one course, with what is asked of it beside (name, value)."""
 
     question: str
     course: str
     on: date
+    options: tuple[tuple[str, Any], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +108,12 @@ class Shelf:
     def _make(self, wanted: Wanted, course: Course, job: Job) -> Made:
         before = self.stamp()
         answer = desk.ask(
-            wanted.question, self._store, on=wanted.on, course=wanted.course, progress=job.tell
+            wanted.question,
+            self._store,
+            on=wanted.on,
+            course=wanted.course,
+            progress=job.tell,
+            **dict(wanted.options),
         )
         job.tell("Drawing", 0.95)
         made = Made(answer, page(answer, course))

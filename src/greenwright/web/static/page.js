@@ -52,6 +52,9 @@ function closeMenu(event) {
 }
 
 document.querySelectorAll("table").forEach(makeSortable);
+document.addEventListener("htmx:after:swap", () => {
+  document.querySelectorAll("table").forEach(makeSortable);
+});
 document.addEventListener("click", closeMenu);
 document.addEventListener("keydown", closeMenu);
 
