@@ -233,6 +233,17 @@ def test_a_what_if_reads_nothing_again(book: Store) -> None:
     assert "Reading the record" not in told and told[-1] == "Done"
 
 
+def test_remarks_are_learnt_once_for_each_surface_that_is_spoken_of(book: Store) -> None:
+    kept = read(book, None, on=DAY, tell=quietly).said
+    for options, count in (({}, 1), ({"speed_m": 3.0}, 1), ({"smoothness": 5.0}, 2),
+                           ({"rounds": 10.0}, 3), ({"trueness_t": 1e-6}, 3)):  # fmt: skip
+        desk.golfers(book, on=DAY, **options)
+        assert len(kept) == count
+    desk.golfers(book, on=DAY, rounds=20.0)
+    desk.golfers(book, on=DAY, rounds=30.0)
+    assert len(kept) == KEPT and {key[2] for key in kept} >= {20.0, 30.0}
+
+
 def test_a_changed_record_is_read_again(book: Store, tmp_path: Path) -> None:
     one, before = read(book, None, on=DAY, tell=quietly), stamp(book.path)
     news = f"date,green,kind,value,unit\n{DAY},1,green_speed,3.4,m\n"

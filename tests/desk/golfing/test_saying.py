@@ -8,7 +8,7 @@ from greenwright.base.evidence import look_up
 from greenwright.base.values import Snapshot
 from greenwright.desk.golfing.asked import Asked
 from greenwright.desk.golfing.levels import levels
-from greenwright.desk.golfing.saying import complaint_rows
+from greenwright.desk.golfing.saying import complaint_rows, remarks
 from greenwright.golfers.tally import TOPICS
 from tests.desk.golfing.made import before, played, record, said, scored, smoothness
 
@@ -16,7 +16,8 @@ from tests.desk.golfing.made import before, played, record, said, scored, smooth
 def rows(held: Snapshot, score: float | None = 7.0, **options: float) -> dict[str, dict]:
     one = None if score is None else smoothness(score)
     met = levels(held, {} if one is None else {"smoothness": one}, Asked(**options))
-    return {r["about"]: dict(r) for r in complaint_rows(held, one, met) if not r["asked"]}
+    found = complaint_rows(remarks(held, one, met), met.rounds)
+    return {r["about"]: dict(r) for r in found if not r["asked"]}
 
 
 def test_every_topic_has_a_row_with_its_reasons() -> None:
@@ -80,7 +81,8 @@ def test_surveys_are_kept_apart() -> None:
         )
     )
     met = levels(held, {}, Asked())
-    asked = [row for row in complaint_rows(held, None, met) if row["asked"]]
+    found = complaint_rows(remarks(held, None, met), met.rounds)
+    asked = [row for row in found if row["asked"]]
     assert [(row["about"], row["n_asked"]) for row in asked] == [("bumpy", 20)]
     # by hand: 8 of 20 say so, drawn a little to the middle
     assert asked[0]["estimate"].value == pytest.approx(0.4, abs=0.03)

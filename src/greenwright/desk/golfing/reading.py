@@ -8,15 +8,17 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
 from threading import Lock
 
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import Progress, require_greens, require_readings
-from greenwright.desk.golfing.saying import LOOK_BACK_D
+from greenwright.desk.golfing.levels import Levels
+from greenwright.desk.golfing.saying import LOOK_BACK_D, remarks, spoken_of
 from greenwright.golfers import Player, fit_players
+from greenwright.golfers.feedback import Remarks
 from greenwright.measure import Surface, first_day_needed, surface
 from greenwright.measure.comparisons import Comparisons, comparisons
 from greenwright.record import Extent, Store, extent, snapshot
@@ -37,6 +39,7 @@ class Read:
         surfaces: by quantity, those ever read; compared: the same against other days and greens.
         fitted: players fitted from the club's own putts.
         extent: counts of the whole record.
+        said: remarks to expect, by what they go by; a what-if of speed leaves them alone.
     """
 
     record: Snapshot
@@ -44,6 +47,16 @@ class Read:
     compared: Mapping[str, Comparisons]
     fitted: tuple[Player, ...]
     extent: Extent
+    said: dict[tuple[float | None, float, float], Remarks] = field(default_factory=dict)
+
+    def remarks(self, levels: Levels) -> Remarks:
+        """Return the remarks to expect at the day's levels, worked out once for each."""
+        key = (*spoken_of(levels), levels.rounds)
+        if key not in self.said:
+            while len(self.said) >= KEPT:
+                self.said.pop(next(iter(self.said)), None)
+            self.said[key] = remarks(self.record, self.surfaces.get("smoothness"), levels)
+        return self.said[key]
 
 
 _Key = tuple[str, tuple[int, ...], str | None, date]

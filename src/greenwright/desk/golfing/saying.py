@@ -22,28 +22,38 @@ SURVEYS_D = 90
 """Days whose surveys still speak of the present surface."""
 
 
-def complaint_rows(record: Snapshot, smoothness: Surface | None, levels: Levels) -> tuple[Row, ...]:
-    """Return the rows of remarks by topic, then those of surveys.
+def remarks(record: Snapshot, smoothness: Surface | None, levels: Levels) -> Remarks:
+    """Return the remarks to expect of a surface, learnt from the course's own days.
 
     Args:
         record: as known on the day, at least LOOK_BACK_D of it.
         smoothness: of the day; None where it was never read.
         levels: of the day, with anything asked in their place.
     """
-    score, sd = _score(levels)
+    score, sd = spoken_of(levels)
     since = record.as_of - timedelta(days=SURVEYS_D)
-    model = remarks_model(
+    return remarks_model(
         _days_of_play(record, smoothness, levels),
         score=score,
         score_sd=sd,
         surveys=[one for one in surveyed(record.feedback) if one.date > since],
         seed=SEED,
     )
-    said = tuple(_row(model, topic, levels.rounds) for topic in (ANY, *TOPICS))
+
+
+def complaint_rows(model: Remarks, rounds: float) -> tuple[Row, ...]:
+    """Return the rows of remarks by topic, then those of surveys.
+
+    Args:
+        model: what is to be expected of one round.
+        rounds: of the day.
+    """
+    said = tuple(_row(model, topic, rounds) for topic in (ANY, *TOPICS))
     return (*said, *(_survey_row(one) for one in model.surveys))
 
 
-def _score(levels: Levels) -> tuple[float | None, float]:
+def spoken_of(levels: Levels) -> tuple[float | None, float]:
+    """Return the score that remarks go by, and how unsure it is; None where never read."""
     if "smoothness" in levels.given:
         return levels.given["smoothness"], 0.0
     held = levels.smoothness

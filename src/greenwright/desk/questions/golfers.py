@@ -62,7 +62,7 @@ def _made(held: Read, asked: Asked, tell: Progress) -> Made:
     place = scene(held.record, held.surfaces, met, asked)
     tell("Working out what is noticed and said", 0.6)
     noticed = notice_rows(held.compared, met)
-    said = complaint_rows(held.record, held.surfaces.get("smoothness"), met)
+    said = complaint_rows(held.remarks(met), met.rounds)
     tell("Working out what is missed", 0.75)
     missed = holing_rows(who, met, distance_m=asked.distance_m)
     tell("Rolling the putts", 0.9)
