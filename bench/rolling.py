@@ -2,8 +2,9 @@
 
 All three roll the same 3 m putt on the same surveyed green: a gentle slope given as a height
 grid, one green speed, a heading that wanders. The scalar peer is compiled, in double precision,
-with a midpoint step of 1 ms; the integrator is scipy's solve_ivp on the same forces without
-chance. Each is timed on what it would do by itself: the lanes on all threads, the others on one.
+with a midpoint step of 1 ms and a chance as cheap as the lanes' own; the integrator is scipy's
+solve_ivp on the same forces without chance. The lanes run on all threads, the others on one. Each
+rate is the best of several rounds in turn, for what else the machine does can only lower it.
 """
 
 from __future__ import annotations
@@ -15,13 +16,14 @@ import numba
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from bench.timing import Row, median_seconds
+from bench.timing import Row, seconds
 from greenwright.roll import GRAVITY_M_S2, ROLLING_FACTOR, Aim, HeightGrid, Terrain, resistance
 from greenwright.roll.putting import simulate_putts
 
 PULL = ROLLING_FACTOR * GRAVITY_M_S2
 SPEED_M, WALK = 3.048, 8.15e-5
 HOLE_M = 0.05398
+LAUNCH, HEADING = 1.94, 0.06
 
 
 @cache
@@ -37,8 +39,8 @@ def terrain() -> Terrain:
 
 
 def aim() -> Aim:
-    """Return the putt: 3 m, to die about 0.4 m past."""
-    return Aim(start=(0.0, 0.0), hole=(3.0, 0.0), launch_speed=1.94, heading_rad=0.1)
+    """Return the putt: 3 m, to die about 0.4 m past; about 6 in 10 are holed."""
+    return Aim(start=(0.0, 0.0), hole=(3.0, 0.0), launch_speed=LAUNCH, heading_rad=HEADING)
 
 
 @numba.njit(error_model="numpy")
@@ -52,11 +54,23 @@ def _slope(field, x, y):
 
 
 @numba.njit(error_model="numpy")
+def _draw(count):
+    """Return a nearly normal draw: four bytes of a stirred counter, added."""
+    bits = np.uint64(count) * np.uint64(0x9E3779B97F4A7C15)
+    bits = (bits ^ (bits >> np.uint64(32))) * np.uint64(0xD6E8FEB86659FD93)
+    total = 0.0
+    for shift in (24, 32, 40, 48):
+        total += float((bits >> np.uint64(shift)) & np.uint64(255))
+    return (total - 510.0) / 147.8
+
+
+@numba.njit(error_model="numpy")
 def _scalar(n, dx, dy, rho, out):
     """Roll n putts one after the other by midpoint steps of 1 ms; return the steps."""
     dt, steps = 1e-3, 0
     for ball in range(n):
-        x, y, vx, vy, holed = 0.0, 0.0, 1.94 * math.cos(0.1), 1.94 * math.sin(0.1), 0.0
+        x, y, holed = 0.0, 0.0, 0.0
+        vx, vy = LAUNCH * math.cos(HEADING), LAUNCH * math.sin(HEADING)
         for _ in range(20000):
             steps += 1
             v2 = vx * vx + vy * vy
@@ -67,7 +81,7 @@ def _scalar(n, dx, dy, rho, out):
             if v2 <= -(ax * vx + ay * vy) * dt:
                 break
             left = max(v2 / (2 * PULL * rho), 0.01)
-            turn = math.sqrt(WALK * v * dt) / left * np.random.standard_normal()
+            turn = math.sqrt(WALK * v * dt) / left * _draw(steps)
             mx, my = vx + 0.5 * dt * ax, vy + 0.5 * dt * ay
             m = math.sqrt(mx * mx + my * my)
             nx = vx - dt * drag * (rho * mx / m + gx)
@@ -82,14 +96,17 @@ def _scalar(n, dx, dy, rho, out):
     return steps
 
 
-@numba.njit(fastmath=True, parallel=True)
+@numba.njit(fastmath={"contract"}, parallel=True)
 def _peak(n, out):
-    """Multiply and add in single precision as fast as the machine can; 512 n x lots."""
+    """Run chains of 64 multiply-adds over numbers that stay in the nearest cache."""
     for lot in numba.prange(out.size):
-        held = np.ones(256, np.float32) * np.float32(lot + 1)
+        held = np.full(1024, np.float32(0.5))
         for _ in range(n):
-            for i in range(256):
-                held[i] = held[i] * np.float32(1.0000001) + np.float32(1e-7)
+            for i in range(1024):
+                x = held[i]
+                for _link in range(64):
+                    x = x * np.float32(0.999) + np.float32(0.0005)
+                held[i] = x
         out[lot] = held.sum()
 
 
@@ -106,47 +123,57 @@ def _integrated() -> None:
         return math.hypot(state[2], state[3]) - 1e-3
 
     slow.terminal = True  # type: ignore[attr-defined]
-    start = [0.0, 0.0, 1.94 * math.cos(0.1), 1.94 * math.sin(0.1)]
+    start = [0.0, 0.0, LAUNCH * math.cos(HEADING), LAUNCH * math.sin(HEADING)]
     solve_ivp(force, (0.0, 10.0), start, events=slow, rtol=1e-6, atol=1e-9)
 
 
-FLOPS = 95
-"""Additions and multiplications in single precision of one lane's step, counted by hand;
-a division counts as one, the counting of chance (whole numbers) as none."""
+FLOPS = 78
+"""Additions and multiplications in single precision of one lane's step away from the hole, counted
+by hand; a division counts as one, the counting of chance (whole numbers) as none."""
+MANY, FEW, TURNS, ROUNDS = 200_000, 400, 1000, 7
+
+
+def _rates() -> dict[str, float]:
+    """Return putts per second of each, and the single-precision peak [1/s]."""
+    dy, dx = (np.ascontiguousarray(part) for part in np.gradient(green().heights_m, 0.25))
+    rho, out, lots = float(resistance(SPEED_M)), np.zeros(FEW), np.zeros(numba.get_num_threads())
+    work = {
+        "lanes": (lambda: simulate_putts(terrain(), aim(), n=MANY), MANY),
+        "scalar": (lambda: _scalar(FEW, dx, dy, rho, out), FEW),
+        "integrated": (_integrated, 1),
+        "peak": (lambda: _peak(TURNS, lots), 2 * 64 * 1024 * TURNS * lots.size),
+    }
+    for call, _ in work.values():
+        call()
+    best = dict.fromkeys(work, 0.0)
+    for _ in range(ROUNDS):
+        for name, (call, amount) in work.items():
+            best[name] = max(best[name], amount / seconds(call))
+    return best
 
 
 def rows() -> list[Row]:
     """Return the rates and their ratios."""
-    many, few = 400_000, 400
-    dy, dx = (np.ascontiguousarray(part) for part in np.gradient(green().heights_m, 0.25))
-    rho, out, lots = float(resistance(SPEED_M)), np.zeros(few), np.zeros(numba.get_num_threads())
-    ends = simulate_putts(terrain(), aim(), n=64)
-    _scalar(1, dx, dy, rho, out), _peak(1, lots), _integrated()
-    lanes = many / median_seconds(lambda: simulate_putts(terrain(), aim(), n=many), 5)
-    ends = simulate_putts(terrain(), aim(), n=many)
-    scalar = few / median_seconds(lambda: _scalar(few, dx, dy, rho, out), 5)
-    integrated = 1 / median_seconds(_integrated, 5)
-    turns = 100_000
-    peak = 512 * turns * lots.size / median_seconds(lambda: _peak(turns, lots), 3)
-    steps = lanes * ends.steps / many
-    told = f"{lanes:,.0f} putts/s, {steps / 1e6:,.0f} M steps/s"
-    share = FLOPS * steps / peak
+    rate = _rates()
+    steps = rate["lanes"] * simulate_putts(terrain(), aim(), n=MANY).steps / MANY
+    share = FLOPS * steps / rate["peak"]
+    told = f"{rate['lanes']:,.0f} putts/s, {steps / 1e6:,.0f} M steps/s"
     return [
         Row(
             "3 m putts: lanes against a scalar midpoint at 1 ms",
-            lanes / scalar,
+            rate["lanes"] / rate["scalar"],
             "x",
             60.0,
             at_most=False,
-            beside=f"{told}, {share:.0%} of the measured {peak / 1e9:,.0f} GFlop/s single "
-            f"precision; scalar {scalar:,.0f} putts/s",
+            beside=f"{told}, {share:.0%} of the measured {rate['peak'] / 1e9:,.0f} GFlop/s single "
+            f"precision; scalar {rate['scalar']:,.0f} putts/s",
         ),
         Row(
             "3 m putts: lanes against solve_ivp",
-            lanes / integrated,
+            rate["lanes"] / rate["integrated"],
             "x",
             1000.0,
             at_most=False,
-            beside=f"solve_ivp {integrated:,.0f} putts/s",
+            beside=f"solve_ivp {rate['integrated']:,.0f} putts/s",
         ),
     ]

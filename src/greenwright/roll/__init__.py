@@ -1,5 +1,6 @@
 """Physics of a ball that rolls on a green: friction, slope, roughness, capture."""
 
+from greenwright.roll.aiming import aim_for
 from greenwright.roll.capture import capture_half_width, capture_speed, free_fall_speed
 from greenwright.roll.constants import (
     BALL_RADIUS_M,
@@ -53,6 +54,7 @@ __all__ = [
     "StraightPutt",
     "Terrain",
     "TwoWay",
+    "aim_for",
     "break_on_plane",
     "capture_half_width",
     "capture_speed",

@@ -9,11 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.roll.chance import LAST, keys, nearly_normal
-from greenwright.roll.resting import drops, last_way
+from greenwright.roll.grid import HeightGrid
+from greenwright.roll.resting import CAUGHT, GOING, comes_to_rest, crawled, drops, last_way
 from greenwright.roll.stepping import (
     CHUNK,
     LONGEST_M,
     STEP_M,
+    Balls,
     Ground,
     at_start,
     crossing,
@@ -34,8 +36,8 @@ class PuttPaths:
     Args:
         x, y: resting place, the hole's centre for holed balls [m].
         holed: whether the hole has them.
-        rested: False where no friction holds a ball, or it rolled beyond 60 m.
-        paths: (n, points, 2) places on the way, every 78 mm [m]; after the end, nan.
+        rested: False where a ball was still on the move after 60 m.
+        paths: (n, points, 2) places on the way, every 78 mm or closer [m]; after the end, nan.
     """
 
     x: Floats
@@ -79,25 +81,27 @@ class _Run:
         self.limit = aim.capture_limit * start.limit
         self.x, self.y = np.full(n, np.nan), np.full(n, np.nan)
         self.holed, self.rested = np.zeros(n, dtype=bool), np.ones(n, dtype=bool)
+        self.uneven = uneven(terrain)
         self.way: list[Floats] = []
-        self.step = 0
+        self.crawled: list[tuple[float, ...]] = []
 
     def chunk(self) -> None:
         """Roll the balls for one look at the ground."""
+        first = len(self.way) * CHUNK
         self._mark()
         ground = ground_under(self.terrain, self.aim, self.rolling, self.start)
-        for _ in range(CHUNK):
+        for step in range(first, first + CHUNK):
             ground = self._finish(self.rolling.energy <= ground.stop, ground)
             if not self.rolling.which.size:
-                return
-            ground = self._advance(ground)
-            self.step += 1
-        if self.step * STEP_M > LONGEST_M:
+                break
+            ground = self._advance(ground, step)
+        self._rejoin()
+        if (first + CHUNK) * STEP_M > LONGEST_M:
             self._lose()
 
-    def _advance(self, ground: Ground) -> Ground:
+    def _advance(self, ground: Ground, step: int) -> Ground:
         which = self.rolling.which
-        turn = nearly_normal(self.key[0][which], self.key[1][which], self.step)
+        turn = nearly_normal(self.key[0][which], self.key[1][which], step)
         after = stepped(self.rolling, ground, turn, correlation_m=self.terrain.correlation_m)
         caught = crossing(self.rolling, after, self.limit[which])
         self.holed[which[caught]] = True
@@ -110,10 +114,32 @@ class _Run:
             return ground
         done, under = _kept(self.rolling, slow), _kept(ground, slow)
         for place, which in enumerate(done.which):
-            self._rest(which, _row(done, "x y cx cy energy", place),
-                       _row(under, "dx dy rho walk", place))  # fmt: skip
+            ball = _row(done, "x y cx cy energy", place)
+            plane = _row(under, "dx dy rho walk", place)
+            if comes_to_rest(ball[4], plane, self.uneven):
+                self._rest(which, ball, plane)
+            else:
+                self._crawl(which, ball, plane)
         self.rolling = _kept(self.rolling, ~slow)
         return _kept(ground, ~slow)
+
+    def _crawl(self, which: int, ball: tuple, under: tuple) -> None:
+        *after, fate = crawled(ball, under, float(self.limit[which]), CHUNK * STEP_M)
+        if fate == GOING:
+            self.crawled.append((which, *after))
+            return
+        self.holed[which] = fate == CAUGHT
+        self.x[which], self.y[which] = (0.0, 0.0) if fate == CAUGHT else after[:2]
+
+    def _rejoin(self) -> None:
+        """Let the balls that crawled roll on with the next chunk."""
+        if not self.crawled:
+            return
+        which, *parts = zip(*self.crawled, strict=True)
+        numbers = dict(zip(("x", "y", "cx", "cy", "energy"), map(np.array, parts), strict=True))
+        joined = {name: np.append(getattr(self.rolling, name), numbers[name]) for name in numbers}
+        self.rolling = Balls(which=np.append(self.rolling.which, which), **joined)
+        self.crawled = []
 
     def _rest(self, which: int, ball: tuple, under: tuple) -> None:
         kick, limit = float(self.kick[which]), float(self.limit[which])
@@ -147,6 +173,11 @@ class _Run:
         paths[np.arange(len(ends)), last] = ends
         x, y = (ends + hole).T
         return PuttPaths(x, y, self.holed, self.rested, paths + hole)
+
+
+def uneven(terrain: Terrain) -> bool:
+    """Return whether slope or speed of a green differ from place to place."""
+    return terrain.grid is not None or isinstance(terrain.green_speed_m, HeightGrid)
 
 
 def _kept(held: Any, keep: Flags) -> Any:

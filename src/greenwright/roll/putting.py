@@ -14,6 +14,7 @@ from greenwright.base.errors import BadInput
 from greenwright.roll.chance import STREAM, salt
 from greenwright.roll.constants import GRAVITY_M_S2
 from greenwright.roll.grid import HeightGrid
+from greenwright.roll.paths import uneven
 from greenwright.roll.stroke import Aim
 from greenwright.roll.terrain import Terrain
 
@@ -22,8 +23,8 @@ Floats = NDArray[np.float64]
 _Stroke = namedtuple("_Stroke", "x y energy heading limit angle_sd distance_sd noise rim rho salts")
 _Field = namedtuple(
     "_Field",
-    "slope_x slope_y shaped dx dy heights_at varied speed speeds_at index walk correlation "
-    "impact hole_x hole_y",
+    "slope_x slope_y shaped dx dy heights_at varied speed speeds_at uneven index walk "
+    "correlation impact hole_x hole_y",
 )
 _Ends = namedtuple("_Ends", "x y holed rested")
 
@@ -35,7 +36,7 @@ class PuttEnds:
     Args:
         x, y: resting place on the terrain, the hole's centre for holed balls [m].
         holed: whether the hole has them.
-        rested: False where no friction holds a ball, or it rolled beyond 60 m.
+        rested: False where a ball was still on the move after 60 m.
         steps: steps taken by all balls together, those that idle in their block included.
     """
 
@@ -113,6 +114,7 @@ def _field(terrain: Terrain, aim: Aim) -> Any:
         varied=isinstance(speed, HeightGrid),
         speed=np.ascontiguousarray(speeds.heights_m, dtype=float),
         speeds_at=_place(speeds),
+        uneven=uneven(terrain),
         index=float(terrain.trueness_t),
         walk=float(terrain.heading_k),
         correlation=float(terrain.correlation_m),

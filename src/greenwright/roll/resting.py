@@ -1,4 +1,4 @@
-"""The last centimetres of a roll: in closed form, because there the heading turns fast.
+"""A slow ball: its last centimetres in closed form, or a crawl where the slope may win.
 
 Plain scalar functions of numbers, so that the same lines serve as they stand and compiled.
 """
@@ -12,6 +12,14 @@ from greenwright.roll.constants import GRAVITY_M_S2, HOLE_RADIUS_M, ROLLING_FACT
 _PULL = ROLLING_FACTOR * GRAVITY_M_S2
 _LEVEL = 1e-7
 _END = 1e-9
+_TICK_S = 0.002
+_TICKS = 5000
+_STILL = 1e-4
+REACH_M = 0.25
+"""On uneven ground a ball that may still roll so far is not brought to rest at one stroke [m]."""
+
+GOING, CAUGHT, RESTED = 0.0, 1.0, 2.0
+"""What a crawl came to."""
 
 Ball = tuple[float, float, float, float, float]
 """Place seen from the hole [m], heading as a unit vector, speed squared [m2/s2]."""
@@ -76,3 +84,65 @@ def drops(ball: Ball, way_x: float, way_y: float, limit: float) -> bool:
     if not (0 <= share <= 1 and off < 1):
         return False
     return math.sqrt(energy * (1 - share)) <= limit * (1 - off * off)
+
+
+def comes_to_rest(energy: float, under: Under, uneven: bool) -> bool:
+    """Return whether the closed form may end a slow ball's roll here.
+
+    Not where the slope is steeper than the friction, and on uneven ground not where the ball
+    could leave the plane that it lies on.
+
+    Args:
+        energy: speed squared [m2/s2].
+        under: the plane the ball lies on.
+        uneven: whether the ground differs from place to place.
+    """
+    dx, dy, rho, _ = under
+    tilt = math.hypot(dx, dy)
+    spare = rho - tilt
+    if spare <= _END * tilt:
+        return False
+    return not uneven or energy * math.sqrt(1 + tilt * tilt) <= 2 * _PULL * spare * REACH_M
+
+
+def crawled(
+    ball: Ball, under: Under, limit: float, way_m: float
+) -> tuple[float, float, float, float, float, float]:
+    """Return a slow ball a short way on, and what became of it: GOING, CAUGHT or RESTED.
+
+    Midpoint steps of 2 ms on place and velocity, which pass a standstill without harm: a ball
+    that came up a bank too slowly turns round and rolls back. Roughness is left out.
+
+    Args:
+        ball, under: the ball and the plane it lies on.
+        limit: fastest ball that the hole's centre catches [m/s].
+        way_m: how far to go at most [m].
+    """
+    x, y, cx, cy, energy = ball
+    dx, dy, rho, _ = under
+    drag = _PULL / math.sqrt(1 + dx * dx + dy * dy)
+    speed = math.sqrt(energy)
+    vx, vy, way, fate = speed * cx, speed * cy, 0.0, GOING
+    for _tick in range(_TICKS):
+        pace = max(speed, _STILL)
+        ax, ay = -drag * (rho * vx / pace + dx), -drag * (rho * vy / pace + dy)
+        if rho > math.hypot(dx, dy) and speed * pace <= -(ax * vx + ay * vy) * _TICK_S:
+            fate = RESTED
+            break
+        mx, my = vx + ax * _TICK_S / 2, vy + ay * _TICK_S / 2
+        pace = max(math.hypot(mx, my), _STILL)
+        vx -= drag * (rho * mx / pace + dx) * _TICK_S
+        vy -= drag * (rho * my / pace + dy) * _TICK_S
+        x, y, way, speed = (
+            x + mx * _TICK_S,
+            y + my * _TICK_S,
+            way + pace * _TICK_S,
+            math.hypot(vx, vy),
+        )
+        if speed <= limit * (1 - (x * x + y * y) / HOLE_RADIUS_M**2):
+            fate = CAUGHT
+            break
+        if way >= way_m:
+            break
+    pace = max(speed, _END)
+    return x, y, vx / pace, vy / pace, speed * speed, fate

@@ -29,7 +29,7 @@ LONGEST_M = 60.0
 """A ball that rolled so far has left the green [m]."""
 
 MARGIN = 16.0
-"""A ball with fewer steps than this to go on the level is brought to rest in closed form."""
+"""A ball is slow that would roll less than half as many steps straight up the slope it is on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,6 @@ class Balls:
     cx: Floats
     cy: Floats
     energy: Floats
-    caught: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,6 @@ def at_start(aim: Aim, start: Launched) -> Balls:
         cx=np.cos(start.heading),
         cy=np.sin(start.heading),
         energy=start.energy.copy(),
-        caught=np.zeros(n, dtype=bool),
     )
 
 

@@ -72,7 +72,7 @@ def launched(terrain: Terrain, aim: Aim, *, n: int, seed: int) -> Launched:
     """Return n balls struck with the player's scatter and the green's.
 
     One ball's resistance differs from the next by one factor for the whole roll, of such a
-    size that the roll L of equal balls on the level varies with variance c L.
+    size that equal balls on the level roll L on average with variance c L.
 
     Raises:
         BadInput: fewer than one ball.
@@ -88,6 +88,6 @@ def launched(terrain: Terrain, aim: Aim, *, n: int, seed: int) -> Launched:
     return Launched(
         energy=energy,
         heading=aim.heading_rad + aim.angle_sd * normal(seed, balls, "angle"),
-        resistance=np.maximum(1 + uneven, _LEAST),
+        resistance=1 / np.maximum(1 + uneven, _LEAST),
         limit=np.maximum(1 + terrain.rim_spread * normal(seed, balls, "rim"), _LEAST),
     )

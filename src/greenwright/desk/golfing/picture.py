@@ -13,12 +13,11 @@ from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import value
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Row
-from greenwright.desk.golfing.aiming import aim_for
 from greenwright.desk.golfing.asked import Asked
 from greenwright.desk.golfing.levels import Levels
 from greenwright.golfers import Player
 from greenwright.measure import Surface
-from greenwright.roll import STOPPING_LENGTH_M
+from greenwright.roll import STOPPING_LENGTH_M, aim_for
 from greenwright.roll.grid import HeightGrid, read_ascii_grid, read_csv_grid
 from greenwright.roll.paths import PuttPaths, putt_paths
 from greenwright.roll.stroke import Aim

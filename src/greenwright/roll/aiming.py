@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
-from greenwright.roll import GRAVITY_M_S2, ROLLING_FACTOR, Aim, Terrain
+from greenwright.roll.constants import GRAVITY_M_S2, ROLLING_FACTOR
+from greenwright.roll.stroke import Aim
+from greenwright.roll.terrain import Terrain
 
 _STEP_M = 0.02
 _TRIES = 20

@@ -9,8 +9,7 @@ import numpy as np
 import pytest
 
 from greenwright.base.errors import BadInput
-from greenwright.desk.golfing.aiming import aim_for
-from greenwright.roll import Terrain, putt_paths, straight_putt
+from greenwright.roll import Terrain, aim_for, putt_paths, straight_putt
 from greenwright.roll.grid import HeightGrid
 
 PAST = 0.41
