@@ -153,3 +153,53 @@ def test_a_row_is_corrected(opened: Opener) -> None:
     page.get_by_role("button", name="Save the correction").click()
     expect(page.get_by_role("status")).to_contain_text("Saved")
     expect(page.locator(".history")).to_contain_text("ben: misread")
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["with script", "without script"])
+def test_a_level_is_put_in_place_of_todays_and_taken_back(opened: Opener, script: bool) -> None:
+    page = opened("/golfers", script=script)
+    settle(page)
+    page.get_by_text("What if it were otherwise?").click()
+    page.get_by_label("Green speed, feet").fill("11")
+    page.get_by_label("Green speed, inches").fill("0")
+    page.get_by_label("Player in the picture").select_option("Tour player")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator(".as-if")).to_contain_text("As if green speed were 11'0\"", timeout=60_000)
+    settle(page)
+    assert "speed_m=3.3528" in page.url and "player=tour" in page.url
+    assert page.get_by_label("Green speed, feet").input_value() == "11"
+    expect(page.locator("#main")).to_contain_text("Tour player: from")
+    page.get_by_role("link", name="Back to today's figures").first.click()
+    page.locator(".as-if").wait_for(state="detached", timeout=60_000)
+    settle(page)
+    assert "speed_m" not in page.url
+
+
+def test_after_a_what_if_tables_are_still_sorted_by_a_click(opened: Opener) -> None:
+    page = opened("/golfers", width="laptop")
+    settle(page)
+    page.get_by_text("What if it were otherwise?").click()
+    page.get_by_label("Smoothness, 0 to 10").fill("5")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.locator(".as-if")).to_contain_text("smoothness were 5 of 10", timeout=60_000)
+    settle(page)
+    expect(page.get_by_role("button", name="By the trade's rule")).to_be_visible()
+
+
+def test_a_slip_in_the_what_if_is_said_and_kept(opened: Opener) -> None:
+    page = opened("/golfers", script=False)
+    settle(page)
+    page.get_by_text("What if it were otherwise?").click()
+    page.get_by_label("Rounds that day").fill("many")
+    page.get_by_role("button", name="Work it out").click()
+    expect(page.get_by_role("alert")).to_contain_text("many")
+    field = page.get_by_label("Rounds that day")
+    assert field.input_value() == "many" and field.get_attribute("aria-invalid") == "true"
+
+
+def test_the_number_pad_comes_up_for_a_what_if(opened: Opener) -> None:
+    page = opened("/golfers")
+    settle(page)
+    page.get_by_text("What if it were otherwise?").click()
+    for name in ("Smoothness, 0 to 10", "Rounds that day", "Green speed, feet"):
+        assert page.get_by_label(name).get_attribute("inputmode") == "decimal"

@@ -11,6 +11,9 @@ from tests.browser.conftest import Opener, settle
 PAGES = {
     "today": "/",
     "week": "/week",
+    "golfers": "/golfers",
+    "golfers as if": "/golfers?speed_m=3.2&sideways_mm_per_m=9&player=tour",
+    "golfers slip": "/golfers?speed_m=99",
     "effects": "/effects",
     "record": "/record",
     "work": "/record?file=work",
@@ -48,7 +51,9 @@ def test_the_axe_can_fail(opened: Opener) -> None:
     assert Axe().run(page).violations_count == 1
 
 
-@pytest.mark.parametrize("path", ["/record/enter", "/record/enter?of=work", "/record", "/"])
+@pytest.mark.parametrize(
+    "path", ["/record/enter", "/record/enter?of=work", "/record", "/", "/golfers?smoothness=6"]
+)
 def test_what_a_thumb_presses_is_large_enough(opened: Opener, path: str) -> None:
     page = opened(path)
     settle(page)
@@ -70,8 +75,9 @@ def test_pictures_are_drawn_for_the_width(opened: Opener) -> None:
         assert not page.locator(f".picture .{hidden} svg").first.is_visible()
 
 
-def test_letters_in_pictures_stay_readable_on_a_phone(opened: Opener) -> None:
-    page = opened("/week")
+@pytest.mark.parametrize("path", ["/week", "/golfers"])
+def test_letters_in_pictures_stay_readable_on_a_phone(opened: Opener, path: str) -> None:
+    page = opened(path)
     settle(page)
     heights = page.evaluate(
         """() => [...document.querySelectorAll('.picture .narrow svg')].map(svg => {
@@ -123,3 +129,42 @@ def test_a_full_week_prints_on_one_sheet(opened: Opener, paper: str) -> None:
 def test_sheets_are_really_counted(opened: Opener) -> None:
     page = opened("/evidence?find=roll", width="laptop")
     assert sheets(page, "A4") > 1
+
+
+OVERLAPS = """() => [...document.querySelectorAll('.picture svg')].flatMap(svg => {
+  const texts = [...svg.querySelectorAll('text')]
+    .filter(t => t.getAttribute('opacity') !== '0' && t.textContent.trim())
+    .map(t => [t.textContent, t.getBoundingClientRect()]).filter(([, r]) => r.width);
+  return texts.flatMap(([a, p], i) => texts.slice(i + 1)
+    .filter(([, q]) => Math.min(p.right, q.right) - Math.max(p.left, q.left) > 1
+      && Math.min(p.bottom, q.bottom) - Math.max(p.top, q.top) > 4)
+    .map(([b]) => a + ' / ' + b));
+})"""
+
+
+@pytest.mark.parametrize("width", ["phone", "laptop"])
+@pytest.mark.parametrize("path", ["/golfers", "/golfers?sideways_mm_per_m=40"])
+def test_no_words_of_a_picture_lie_on_each_other(opened: Opener, path: str, width: str) -> None:
+    page = opened(path, width=width)
+    settle(page)
+    assert page.evaluate(OVERLAPS) == []
+
+
+def test_overlapping_words_are_really_seen(opened: Opener) -> None:
+    page = opened("/golfers")
+    settle(page)
+    page.evaluate(
+        """() => { const text = document.querySelector('.narrow svg text[opacity="1"], '
+          + '.narrow svg text'); text.parentNode.append(text.cloneNode(true)); }"""
+    )
+    assert page.evaluate(OVERLAPS) != []
+
+
+def test_golfers_prints_with_its_answers_and_without_its_form(opened: Opener) -> None:
+    page = opened("/golfers?smoothness=6", width="laptop")
+    settle(page)
+    page.emulate_media(media="print")
+    assert not page.locator(".what-if").is_visible()
+    for shown in (".as-if", ".lead", ".picture .wide svg", ".note"):
+        assert page.locator(shown).first.is_visible()
+    assert not page.locator(".picture .narrow").first.is_visible()

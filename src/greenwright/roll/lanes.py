@@ -259,7 +259,7 @@ def _kept_on_disk(mark: str) -> Any:
     The mark is part of what names the kept code: all pieces in it, so that none is ever stale.
     """
 
-    def every_block(n_blocks, stroke, field, out):
+    def _every_block(n_blocks, stroke, field, out):
         steps = np.zeros(n_blocks + 0 * len(mark), np.int64)
         for block in numba.prange(n_blocks):
             steps[block] = _block(block * LANES, stroke, field, out)
@@ -267,9 +267,9 @@ def _kept_on_disk(mark: str) -> Any:
 
     how: dict[str, Any] = {"parallel": True, "error_model": "numpy"}
     try:
-        return numba.njit(cache=True, **how)(every_block)
+        return numba.njit(cache=True, **how)(_every_block)
     except RuntimeError:
-        return numba.njit(**how)(every_block)
+        return numba.njit(**how)(_every_block)
 
 
 def _mark() -> str:

@@ -60,14 +60,14 @@ def _mixed(x):
 
 
 @compiled
-def keys(ball, salt):
+def keys(ball: Any, salt: Any) -> Any:
     """Return the two words of a ball's stream, as `chance.keys` does."""
     first = _mixed(U(_mixed(U(ball ^ salt)) + salt))
     return first, U(_mixed(U(first ^ U(0x68E31DA4))) | U(1))
 
 
 @compiled
-def nearly_normal(first, second, draw):
+def nearly_normal(first: Any, second: Any, draw: Any) -> Any:
     """Return a draw of a stream, as `chance.nearly_normal` does."""
     bits = _mixed(U(U(draw * second) + first))
     pairs = U((bits & U(0x00FF00FF)) + (U(bits >> U(8)) & U(0x00FF00FF)))

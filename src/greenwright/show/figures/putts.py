@@ -134,7 +134,7 @@ def _table(putts: Mapping[str, Any], plan: Plan, course: Course) -> Table:
         ("Missed and past", *(str(len(side.missed) - short_of(side, far)) for side in sides)),
         ("Half of the missed leave at most", *(_left(side, far, course) for side in sides)),
     )
-    return Table(title_of(putts), ("", "Now", TRUE), rows, frozenset({1, 2}))
+    return Table(title_of(putts), ("Putts", "Now", TRUE), rows, frozenset({1, 2}))
 
 
 def _left(side: Rolled, far: float, course: Course) -> str:
@@ -146,7 +146,7 @@ def _svg(putts: Mapping[str, Any], plan: Plan, course: Course, size: frame.Size)
     first, second = _beside(plan, size) if size.width < 500 else _under(plan, size)
     foot = second.top + second.height
     parts = [_panel(first, plan.now, "Now", size), _panel(second, plan.perfect, TRUE, size)]
-    parts.append(_bar(first.left, foot, first.px_m, course, size))
+    parts.append(_bar(first.left, foot, first.px_m, course=course, size=size))
     parts.append(_slope(foot, putts, size))
     box = f'viewBox="0 0 {size.width} {foot + _FOOT:.0f}"'
     return f'<svg xmlns="http://www.w3.org/2000/svg" {box}>{"".join(parts)}</svg>'
@@ -224,7 +224,7 @@ def _hole(view: _View) -> str:
     )
 
 
-def _bar(left: float, foot: float, px_m: float, course: Course, size: frame.Size) -> str:
+def _bar(left: float, foot: float, px_m: float, *, course: Course, size: frame.Size) -> str:
     feet = course.speed_units == "ft"
     length = (2 * 12 * INCH_M if feet else 0.5) * px_m
     line = (

@@ -182,7 +182,7 @@ def _consistency(answer: Answer, course: Course) -> Table | None:
     )
     if not cells:
         return None
-    head = ("", "Standard deviation", "From lowest to highest", "Two picked at random, median")
+    head = ("Between greens", "Standard deviation", "Lowest to highest", "Two at random, median")
     title = "Consistency: how far apart the greens are"
     return Table(title, head, cells, frozenset({1, 2, 3}), stacked=True)
 
