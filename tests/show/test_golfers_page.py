@@ -95,6 +95,18 @@ def test_a_change_since_yesterday_is_told_with_its_way() -> None:
     )
 
 
+def test_a_change_whose_way_is_not_clear_is_told_without_it() -> None:
+    unclear = normal_estimate(-2 * made.INCH, 4 * made.INCH, "m")
+    answer = changed(even(), "yesterday", chance=0.21, difference=unclear)
+    assert (
+        drawn_page(answer)
+        .lead[0]
+        .startswith(
+            "To the eye: about 2 in 10 players will notice a change of green speed since yesterday;"
+        )
+    )
+
+
 @pytest.mark.parametrize(
     ("quantity", "difference", "text"),
     [
@@ -425,7 +437,8 @@ def test_one_green_is_compared_with_no_other() -> None:
     held = drawn_page(made.golfers(rows, ["1"]))
     assert held.lead[0] == "To the eye: hardly anybody will notice a change since yesterday."
     told = sections(held)["What they will notice"]
-    assert len(told.sentences) == 2 and len(told.tables) == 1
+    assert len(told.sentences) == 3 and len(told.tables) == 1
+    assert told.sentences[2].startswith("Only one green has been read")
     assert [row[0] for row in told.tables[0].rows] == ["Since yesterday", "In the last 14 days"]
 
 

@@ -36,10 +36,10 @@ def _since(answer: Answer, course: Course) -> str:
     top = max(held.values(), key=lambda row: row["chance"])
     if top["chance"] < _HARDLY:
         return "hardly anybody will notice a change since yesterday"
-    return (
-        f"{formats.chance(top['chance'])} players will notice that the greens are "
-        f"{changed_words(top, course)} than yesterday"
-    )
+    told = f"{formats.chance(top['chance'])} players will notice"
+    if not formats.clear(rows.estimate(top["difference"])):
+        return f"{told} a change of {terms.quantity(top['quantity']).lower()} since yesterday"
+    return f"{told} that the greens are {changed_words(top, course)} than yesterday"
 
 
 def changed_words(row: rows.Row, course: Course) -> str:
@@ -75,6 +75,8 @@ def noticed_section(answer: Answer, course: Course, *, pictures: bool) -> Sectio
     tables = (chances_table(answer), _consistency(answer, course))
     lines = [_against(answer, about, course) for about in ("yesterday", "lately")]
     lines += [_next(answer, course), _apart(answer, course)]
+    alone = lines[0] and not threefold.noticed(answer, "next green")
+    lines += ["Only one green has been read: there is no other to compare it with."] * bool(alone)
     held = tuple(text for text in lines if text)
     return Section(
         TITLE,
