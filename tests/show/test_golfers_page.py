@@ -335,6 +335,13 @@ def test_the_crew_hears_of_a_change_that_most_notice() -> None:
     )
 
 
+def test_the_crew_is_not_sent_after_a_change_whose_way_is_not_clear() -> None:
+    unclear = normal_estimate(6 * made.INCH, 6 * made.INCH, "m")
+    held = sections(drawn_page(changed(even(), "lately", chance=0.6, difference=unclear)))
+    assert "Steady" not in held["For the crew"].sentences[0]
+    assert "faster" not in held["For the pro shop"].sentences[0]
+
+
 def test_the_crew_hears_of_complaints_only_where_they_follow_the_surface() -> None:
     rows = [
         {**r, "related": "yes"} if r["about"] == "any" and not r.get("asked") else r

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from markupsafe import escape
 
 from greenwright.base.errors import BadInput
 from greenwright.base.evidence import evidence
@@ -31,6 +32,17 @@ def test_a_two_way_speed_in_the_course_units(small: Client) -> None:
     text = small.get("/reckoner/two-way-speed", params={"up": "8ft", "down": "12ft"}).text
     # by hand: 9.6 ft = 9 ft 7.2 in
     assert "9&#39;7&#34;" in text
+
+
+@pytest.mark.parametrize("name", list(calculators()))
+def test_a_worked_example_names_its_inputs_as_the_form_does(small: Client, name: str) -> None:
+    held = calculators()[name]
+    text = small.get(f"/reckoner/{name}").text
+    example = text[text.index("Worked example: ") :].split("</p>")[0]
+    labels = {a.name: a.label for a in held.arguments}
+    for given in held.examples[0].inputs:
+        label = str(escape(labels[given]))
+        assert label[:1].lower() + label[1:] in example
 
 
 def test_a_strange_input_is_said_and_kept(small: Client) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.estimate import Estimate
-from greenwright.show import rows, terms
+from greenwright.show import formats, rows, terms
 
 NOTICED = ("green_speed", "smoothness", "trueness_score")
 """Quantities whose differences a player may notice, in the order they are told."""
@@ -58,9 +58,10 @@ def standing_out(answer: Answer) -> list[rows.Row]:
 
 
 def changed(answer: Answer) -> list[rows.Row]:
-    """Return the rows of changes in time that most players notice, the latest first."""
+    """Return the rows of changes that most players notice and whose way is clear, latest first."""
     held = [row for about in ("yesterday", "lately") for row in noticed(answer, about).values()]
-    return [row for row in held if (row["chance"] or 0.0) >= LIKELY]
+    seen = [row for row in held if (row["chance"] or 0.0) >= LIKELY]
+    return [row for row in seen if formats.clear(rows.estimate(row["difference"]))]
 
 
 def said(answer: Answer) -> dict[str, rows.Row]:

@@ -40,6 +40,7 @@ def one(request: Request, room: RoomOf, name: str) -> Response:
         title=held.title,
         calculator=held,
         typed=typed,
+        labels={a.name: a.label for a in held.arguments},
         example=held.examples[0],
         outcome=_outcome(held, result),
         notes=result.notes if result else (),

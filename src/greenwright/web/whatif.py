@@ -266,7 +266,7 @@ def _field(key: str, texts: Sequence[str], kept: str, course: Course) -> Field:
         "distance_m": ("ft" if feet else "m",),
     }.get(key, ("",))
     boxes = zip(_boxes(key, course), units, texts, strict=True)
-    hint = "at today's speed; 0 is perfectly true" if key == "sideways_mm_per_m" else ""
+    hint = "at the speed above; 0 is perfectly true" if key == "sideways_mm_per_m" else ""
     parts = tuple(Part(*box) for box in boxes)
     return Field(key, LABELS[key], parts, " ".join(texts), kept, hint=hint)
 
