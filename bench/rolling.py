@@ -17,10 +17,9 @@ import numpy as np
 from scipy.integrate import solve_ivp
 
 from bench.timing import Row, seconds
-from greenwright.roll import GRAVITY_M_S2, ROLLING_FACTOR, Aim, HeightGrid, Terrain, resistance
+from greenwright.roll import PULL_M_S2, Aim, HeightGrid, Terrain, resistance
 from greenwright.roll.putting import simulate_putts
 
-PULL = ROLLING_FACTOR * GRAVITY_M_S2
 SPEED_M, WALK = 3.048, 8.15e-5
 HOLE_M = 0.05398
 LAUNCH, HEADING = 1.94, 0.06
@@ -76,11 +75,11 @@ def _scalar(n, dx, dy, rho, out):
             v2 = vx * vx + vy * vy
             v = math.sqrt(v2)
             gx, gy = _slope(dx, x, y), _slope(dy, x, y)
-            drag = PULL / math.sqrt(1 + gx * gx + gy * gy)
+            drag = PULL_M_S2 / math.sqrt(1 + gx * gx + gy * gy)
             ax, ay = -drag * (rho * vx / v + gx), -drag * (rho * vy / v + gy)
             if v2 <= -(ax * vx + ay * vy) * dt:
                 break
-            left = max(v2 / (2 * PULL * rho), 0.01)
+            left = max(v2 / (2 * PULL_M_S2 * rho), 0.01)
             turn = math.sqrt(WALK * v * dt) / left * _draw(steps)
             mx, my = vx + 0.5 * dt * ax, vy + 0.5 * dt * ay
             m = math.sqrt(mx * mx + my * my)
@@ -116,7 +115,7 @@ def _integrated() -> None:
     def force(_: float, state: np.ndarray) -> list[float]:
         x, y, vx, vy = state
         gx, gy = (float(part) for part in field.gradient(x, y))
-        drag, v = PULL / math.sqrt(1 + gx * gx + gy * gy), math.hypot(vx, vy)
+        drag, v = PULL_M_S2 / math.sqrt(1 + gx * gx + gy * gy), math.hypot(vx, vy)
         return [vx, vy, -drag * (rho * vx / v + gx), -drag * (rho * vy / v + gy)]
 
     def slow(_: float, state: np.ndarray) -> float:

@@ -18,7 +18,7 @@ from greenwright.base.answer import Answer, answer_schema
 from greenwright.base.errors import BadInput, CannotAnswer, UnknownKey
 from greenwright.base.evidence import value
 from greenwright.desk import books
-from greenwright.desk.golfing.reading import KEPT, read, stamp
+from greenwright.desk.golfing.reading import KEPT, read
 from greenwright.golfers import HOLING_DISTANCES_M
 from greenwright.record import Store
 from tests.desk.records import DAY, SMALL, write_csv
@@ -245,10 +245,10 @@ def test_remarks_are_learnt_once_for_each_surface_that_is_spoken_of(book: Store)
 
 
 def test_a_changed_record_is_read_again(book: Store, tmp_path: Path) -> None:
-    one, before = read(book, None, on=DAY, tell=quietly), stamp(book.path)
+    one, before = read(book, None, on=DAY, tell=quietly), book.stamp()
     news = f"date,green,kind,value,unit\n{DAY},1,green_speed,3.4,m\n"
     books.load_paths(book, [write_csv(tmp_path / "n", "readings", news)], on=DAY)
-    assert stamp(book.path) != before
+    assert book.stamp() != before
     again = read(book, None, on=DAY, tell=quietly)
     assert again is not one
     faster, slower = (r.surfaces["green_speed"].course.value for r in (again, one))

@@ -67,6 +67,10 @@ class Estimate:
         return shape
 
 
+Z90 = NormalDist().inv_cdf(0.95)
+"""Standard deviations on either side that hold 90 % of a normal belief."""
+
+
 def normal_estimate(
     value: float,
     sd: float,

@@ -119,6 +119,18 @@ def value(key: str) -> float:
     )
 
 
+def log_sd(key: str) -> float:
+    """Return the sd of the natural log of an entry above zero: sqrt(log(1 + (sd / value)^2)).
+
+    Raises:
+        UnknownKey, BadInput: as in `value`.
+
+    >>> round(log_sd("complaints.base_rate"), 3)
+    0.631
+    """
+    return math.sqrt(math.log1p(((look_up(key).sd or 0.0) / value(key)) ** 2))
+
+
 def as_source(entry: Evidence) -> dict[str, Any]:
     """Return the entry as a row of an answer's ``sources``: key, value, unit, grade, citation."""
     return {

@@ -15,7 +15,7 @@ from statistics import NormalDist
 import numpy as np
 
 from greenwright.base.errors import BadInput
-from greenwright.golfers.central_area import area_below
+from greenwright.stats.central_area import area_below
 
 _MEDIAN_PAIR = sqrt(2) * NormalDist().inv_cdf(0.75)
 _REACH = 9.0

@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Estimate, draws_estimate
-from greenwright.base.evidence import look_up, value
+from greenwright.base.evidence import log_sd, look_up, value
 from greenwright.golfers.complaints import COMPLAINT_KEYS, trade_rate
 from greenwright.golfers.surveys import Survey, survey_shares
 from greenwright.golfers.tally import (
@@ -191,7 +192,7 @@ def _topic(
 ) -> TopicRemarks:
     count, unseen = seen
     prior, slope = _prior(name), _slope(name)
-    before = fit_counts(_counts(_record(()), np.zeros(0), np.zeros(0), slope=slope), prior)
+    before = _before(name)
     after = fit_counts(_counts(record, count, unseen, slope=slope), prior)
     noise = rng.standard_normal(DRAWS)
     drawn = count_draws(after, n=DRAWS, rng=rng)
@@ -207,6 +208,13 @@ def _topic(
         len(count),
         int(count.sum()),
     )
+
+
+@lru_cache(maxsize=32)
+def _before(name: str) -> CountFit:
+    """Return what is believed of a topic before any day was counted: the evidence alone."""
+    none = np.zeros(0)
+    return fit_counts(_counts(_record(()), none, none, slope=_slope(name)), _prior(name))
 
 
 def _rates(drawn: CountDraws, at: tuple[Floats, Floats], noise: Floats) -> Floats:
@@ -234,8 +242,7 @@ def _prior(name: str) -> CountPrior:
     shares = look_up("complaints.topic_shares").value
     assert isinstance(shares, Mapping)
     key = "praise.base_rate" if name == PRAISE else "complaints.base_rate"
-    rate, spread = value(key), look_up(key).sd or 0.0
-    log_variance = math.log1p((spread / rate) ** 2)
+    rate, log_variance = value(key), log_sd(key) ** 2
     if name in shares:
         rate *= float(shares[name])
         log_variance += value("complaints.topic_spread") ** 2
@@ -269,8 +276,7 @@ def _triple(key: str) -> tuple[float, float, float]:
 def _overdispersions() -> tuple[float, float, float]:
     """Return low, middle and high clustering: the entry's mean and sd as a log-normal."""
     key = "complaints.overdispersion"
-    middle, sd = value(key), look_up(key).sd or 0.0
-    reach = math.exp(1.2 * math.sqrt(math.log1p((sd / middle) ** 2)))
+    middle, reach = value(key), math.exp(1.2 * log_sd(key))
     return middle / reach, middle, middle * reach
 
 

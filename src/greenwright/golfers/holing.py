@@ -15,12 +15,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Estimate, draws_estimate
-from greenwright.golfers.central_area import central_area
 from greenwright.golfers.stroke import Player, Stroke, column, stroke, stroke_draws
 from greenwright.golfers.telling import putts_to_tell
 from greenwright.roll.constants import HOLE_RADIUS_M
 from greenwright.roll.roughness import heading_walk, sideways_variance
 from greenwright.roll.straight import deceleration
+from greenwright.stats.central_area import central_area
 
 Floats = NDArray[np.float64]
 

@@ -6,7 +6,6 @@ spread). Nothing here says what he would say of it or whether it costs him a put
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,8 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Estimate, draws_estimate
-from greenwright.base.evidence import look_up, value
-from greenwright.golfers.central_area import area_below
+from greenwright.base.evidence import log_sd, value
+from greenwright.stats.central_area import area_below
 
 Floats = NDArray[np.float64]
 
@@ -155,9 +154,8 @@ def _curves(quantity: str, n: int, seed: int) -> tuple[Floats, Floats]:
 
 
 def _positive_draws(key: str, n: int, rng: np.random.Generator) -> Floats:
-    mean, sd = value(key), look_up(key).sd or 0.0
-    variance = math.log1p((sd / mean) ** 2)
-    return mean * np.exp(math.sqrt(variance) * rng.standard_normal(n) - variance / 2)
+    spread = log_sd(key)
+    return value(key) * np.exp(spread * rng.standard_normal(n) - spread**2 / 2)
 
 
 def _sizes(difference: ArrayLike) -> Floats:

@@ -15,7 +15,7 @@ from greenwright.base.values import Putts
 from greenwright.golfers.holing import holing_chance
 from greenwright.golfers.putt_tables import PuttTable, binomial_height
 from greenwright.golfers.stroke import Player, Stroke
-from greenwright.golfers.summit import summit
+from greenwright.stats.summit import summit
 
 Floats = NDArray[np.float64]
 

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.base.evidence import value
-from greenwright.golfers.central_area import area_below, central_area
 from greenwright.golfers.holing import holing_chance
 from greenwright.golfers.stroke import Stroke
-from greenwright.golfers.summit import Summit, summit
 from greenwright.roll.constants import BALL_RADIUS_M, HOLE_RADIUS_M
+from greenwright.stats.central_area import area_below, central_area
+from greenwright.stats.summit import Summit, summit
 
 Floats = NDArray[np.float64]
 Chances = Callable[[Floats], Floats]

@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 from greenwright.base.errors import BadInput
 from greenwright.base.estimate import Estimate, draws_estimate
 from greenwright.base.evidence import look_up, value
-from greenwright.golfers.central_area import central_area
 from greenwright.golfers.holing import holing_chance
 from greenwright.golfers.players import PLAYERS
 from greenwright.golfers.stroke import Player, Stroke, column, stroke_draws
@@ -23,6 +22,7 @@ from greenwright.golfers.telling import rounds_to_tell
 from greenwright.roll.constants import HOLE_RADIUS_M
 from greenwright.roll.roughness import heading_walk, sideways_variance
 from greenwright.roll.straight import deceleration
+from greenwright.stats.central_area import central_area
 from greenwright.stats.normal import normal_quantile
 
 Floats = NDArray[np.float64]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from greenwright.base.estimate import Basis, Estimate, draws_estimate, normal_estimate
+from greenwright.base.estimate import Z90, Basis, Estimate, draws_estimate, normal_estimate
 from greenwright.stats import (
     chance_within,
     normal_draws,
@@ -18,7 +18,6 @@ from greenwright.stats import (
 
 Floats = NDArray[np.float64]
 
-_LEVEL_Z = 1.6448536269514722
 _N_DRAWS = 1000
 _NEAR_SDS = 2.5
 _SEED = 0
@@ -135,5 +134,5 @@ def lognormal_estimate(
     """Return the estimate of a log-normal belief: median, sd and central 90 % interval."""
     median = float(np.exp(log_mean))
     sd = median * float(np.exp(log_sd**2 / 2) * np.sqrt(np.expm1(log_sd**2)))
-    low, high = (float(np.exp(log_mean + z * log_sd)) for z in (-_LEVEL_Z, _LEVEL_Z))
+    low, high = (float(np.exp(log_mean + z * log_sd)) for z in (-Z90, Z90))
     return Estimate(median, unit, sd, low, high, 0.9, n, basis)

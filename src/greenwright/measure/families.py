@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from greenwright.base.errors import UnknownKey
-from greenwright.base.evidence import look_up
+from greenwright.base.evidence import log_sd
 from greenwright.base.evidence import value as number
 from greenwright.stats import HyperPrior, PoolingPrior
 
@@ -178,7 +177,4 @@ def pooling_prior(of: Family, *, typical: float) -> PoolingPrior:
 
 
 def _hyper(key: str) -> HyperPrior:
-    entry = look_up(key)
-    median = number(key)
-    relative = (entry.sd or 0.0) / median
-    return HyperPrior(median, max(_LEAST_LOG_SD, math.sqrt(math.log1p(relative**2))))
+    return HyperPrior(number(key), max(_LEAST_LOG_SD, log_sd(key)))

@@ -16,7 +16,7 @@ from datetime import date as Date
 
 import numpy as np
 
-from greenwright.base.evidence import look_up
+from greenwright.base.evidence import log_sd, look_up
 from greenwright.base.evidence import value as number
 from greenwright.base.values import Reading
 from greenwright.measure.sounding import COUNTS
@@ -185,14 +185,12 @@ def _line_of(kind: str) -> str:
 def _prior_line(kind: str) -> Line:
     usual = number("measure.smoothness.level")
     first, second = LINK_KEYS[_line_of(kind)]
-    entry = look_up(second)
-    log_sd = math.sqrt(math.log1p(((entry.sd or 0.0) / number(second)) ** 2))
     if kind in COUNTS:
         slope = 1 / number(second)
         at = (usual - number(first)) * slope
     else:
         at, slope = number(first), number(second)
-    return Line(at, slope, log_sd, usual, usual, _noise(kind, slope), 0)
+    return Line(at, slope, log_sd(second), usual, usual, _noise(kind, slope), 0)
 
 
 def _noise(kind: str, slope: float) -> float:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from greenwright.base.estimate import Z90
 from greenwright.base.evidence import look_up
 from greenwright.base.evidence import value as number
 from greenwright.measure.trueness_sets import OffsetSet
@@ -25,7 +26,6 @@ Floats = NDArray[np.float64]
 
 LAUNCHER_KEY = "measure.trueness.launcher_jitter"
 
-_LEVEL_Z = 1.6448536269514722
 _LOG_T = np.linspace(-20.0, -7.0, 201)
 _GRID_VARIANCE = float(_LOG_T[1] - _LOG_T[0]) ** 2 / 12
 _N_JITTERS, _N_LEVELS, _REACH = 81, 61, 4.0
@@ -96,7 +96,7 @@ def jitter_grid() -> tuple[Floats, Floats]:
     """
     entry = look_up(LAUNCHER_KEY)
     median = math.log(number(LAUNCHER_KEY))
-    spread = math.log((entry.high or 0.0) / (entry.low or 1.0)) / (2 * _LEVEL_Z)
+    spread = math.log((entry.high or 0.0) / (entry.low or 1.0)) / (2 * Z90)
     steps = np.linspace(-4.0, 4.0, _N_JITTERS)
     return median + spread * steps, -(_TAIL + 1) / 2 * np.log1p(steps**2 / _TAIL)
 

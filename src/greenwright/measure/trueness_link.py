@@ -11,7 +11,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from greenwright.base.evidence import look_up
+from greenwright.base.evidence import log_sd, look_up
 from greenwright.base.evidence import value as number
 from greenwright.base.values import Reading, Snapshot
 from greenwright.stats import logit_belief
@@ -168,9 +168,8 @@ def _spreads() -> np.ndarray:
 
 
 def _spread_prior() -> np.ndarray:
-    entry = look_up("measure.trueness_link.residual_sd")
-    log_sd = math.sqrt(math.log1p(((entry.sd or 0.0) / number(entry.key)) ** 2))
-    return -0.5 * (np.linspace(-1.5, 1.5, 13) / log_sd) ** 2
+    spread = log_sd("measure.trueness_link.residual_sd")
+    return -0.5 * (np.linspace(-1.5, 1.5, 13) / spread) ** 2
 
 
 def _merged(told: Sequence[Pairing]) -> list[Pairing]:

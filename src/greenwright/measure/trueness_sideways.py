@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from greenwright.base.estimate import Basis, Estimate
+from greenwright.base.estimate import Z90, Basis, Estimate
 from greenwright.base.evidence import value as number
 from greenwright.measure.belief import lognormal_estimate
 from greenwright.measure.surface import Surface
@@ -89,14 +89,13 @@ def sideways_estimate(trueness: Estimate, speed: Estimate) -> Estimate:
     Returns: the estimate [mm/m], its basis and n those of T.
     """
     log_t = math.log(trueness.value)
-    log_sd = math.log(trueness.high / trueness.low) / (2 * _LEVEL_Z) if trueness.low > 0 else 0.0
+    log_sd = math.log(trueness.high / trueness.low) / (2 * Z90) if trueness.low > 0 else 0.0
     middle, spread = _log_speed(speed)
     mean = 0.5 * (log_t + middle) + _CONSTANT
     return _estimate(mean, 0.5 * math.hypot(log_sd, spread), trueness)
 
 
 _CONSTANT = math.log(1000 / (2 * STOPPING_LENGTH_M))
-_LEVEL_Z = 1.6448536269514722
 
 
 def _log_speed(speed: Estimate) -> tuple[float, float]:

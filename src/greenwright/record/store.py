@@ -34,6 +34,11 @@ class Store:
         """Let go of the file."""
         self._engine.dispose()
 
+    def stamp(self) -> tuple[int, ...]:
+        """Return what changes whenever the record's file does."""
+        seen = [p for p in (self.path, Path(f"{self.path}-wal")) if p.exists()]
+        return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
+
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees one unchanging state of the record."""

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput, UnknownKey
-from greenwright.base.evidence import look_up
+from greenwright.base.evidence import log_sd, look_up, value
 from greenwright.base.values import Snapshot
 from greenwright.respond.path import WorkPath
 from greenwright.respond.shapes import (
@@ -250,10 +250,7 @@ def _normal(key: str, rng: np.random.Generator, n: int) -> Floats:
 
 def _lognormal(key: str, rng: np.random.Generator, n: int) -> Floats:
     """Draw a positive number whose median is the entry's value and relative spread its sd's."""
-    entry = look_up(key)
-    middle = float(entry.value)  # type: ignore[arg-type]
-    sigma = np.sqrt(np.log1p(((entry.sd or 0.0) / middle) ** 2))
-    return middle * np.exp(sigma * _even_normals(rng, n))
+    return value(key) * np.exp(log_sd(key) * _even_normals(rng, n))
 
 
 def _even_normals(rng: np.random.Generator, n: int) -> Floats:

@@ -6,6 +6,7 @@ from greenwright.roll.constants import (
     BALL_RADIUS_M,
     GRAVITY_M_S2,
     HOLE_RADIUS_M,
+    PULL_M_S2,
     RELEASE_SPEED_M_S,
     ROLLING_FACTOR,
     STOPPING_LENGTH_M,
@@ -16,6 +17,7 @@ from greenwright.roll.plane import Break, break_on_plane
 from greenwright.roll.putting import PuttEnds, simulate_putts
 from greenwright.roll.roughness import (
     heading_walk,
+    index_of_sideways,
     sideways_per_metre,
     sideways_variance,
     trueness_index,
@@ -42,6 +44,7 @@ __all__ = [
     "BALL_RADIUS_M",
     "GRAVITY_M_S2",
     "HOLE_RADIUS_M",
+    "PULL_M_S2",
     "RELEASE_SPEED_M_S",
     "ROLLING_FACTOR",
     "STOPPING_LENGTH_M",
@@ -61,6 +64,7 @@ __all__ = [
     "deceleration",
     "free_fall_speed",
     "heading_walk",
+    "index_of_sideways",
     "level_equivalent",
     "level_speed_from_one_way",
     "putt_paths",

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
-from greenwright.roll.constants import GRAVITY_M_S2, ROLLING_FACTOR
+from greenwright.roll.constants import PULL_M_S2
 from greenwright.roll.stroke import Aim
 from greenwright.roll.terrain import Terrain
 
@@ -19,7 +19,6 @@ _NUDGES = np.diag([1e-3, 1e-3])
 _LONGEST = 0.15
 _CLOSE_M = 0.002
 _FARTHEST_M = 60.0
-_PULL = ROLLING_FACTOR * GRAVITY_M_S2
 
 Place = tuple[float, float]
 Floats = NDArray[np.float64]
@@ -82,7 +81,7 @@ def _straight(terrain: Terrain, start: Place, hole: Place, past_m: float) -> Aim
 
 
 def _slowing(terrain: Terrain, at: Place) -> float:
-    return _PULL * float(terrain.resistance(*at))
+    return PULL_M_S2 * float(terrain.resistance(*at))
 
 
 def _passing(terrain: Terrain, aim: Aim) -> _Passing:
@@ -132,7 +131,7 @@ def _pull(terrain: Terrain, place: Place, velocity: Place) -> tuple[float, float
     speed = max(math.hypot(*velocity), 1e-9)
     east, north = (float(part) for part in terrain.gradient(*place))
     rho = float(terrain.resistance(*place))
-    pull = _PULL / math.sqrt(1 + east * east + north * north)
+    pull = PULL_M_S2 / math.sqrt(1 + east * east + north * north)
     return (
         -pull * (rho * velocity[0] / speed + east),
         -pull * (rho * velocity[1] / speed + north),

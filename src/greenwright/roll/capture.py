@@ -7,8 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.roll.constants import BALL_RADIUS_M, GRAVITY_M_S2, HOLE_RADIUS_M
-
-FloatOrArray = float | NDArray[np.float64]
+from greenwright.roll.numbers import FloatOrArray, plain
 
 CENTRE_LIMIT_M_S = 1.63
 """Fastest ball that the hole's centre catches (key roll.capture.centre_limit) [m/s]."""
@@ -35,7 +34,7 @@ def capture_speed(
     offset, limit = _within_hole(offset_m), np.asarray(centre_limit, dtype=float)
     if not np.all(limit > 0):
         raise BadInput("the limit must be above zero", where="capture", expected="m/s above zero")
-    return _plain(limit * (1 - (offset / HOLE_RADIUS_M) ** 2))
+    return plain(limit * (1 - (offset / HOLE_RADIUS_M) ** 2))
 
 
 def free_fall_speed(offset_m: ArrayLike) -> FloatOrArray:
@@ -54,7 +53,7 @@ def free_fall_speed(offset_m: ArrayLike) -> FloatOrArray:
     inner = (HOLE_RADIUS_M - BALL_RADIUS_M) ** 2 - offset**2
     chord = np.sqrt(HOLE_RADIUS_M**2 - offset**2) + np.sqrt(np.maximum(inner, 0))
     speed = np.sqrt(GRAVITY_M_S2 / (2 * BALL_RADIUS_M)) * chord
-    return _plain(np.where(inner < 0, 0.0, speed))
+    return plain(np.where(inner < 0, 0.0, speed))
 
 
 def capture_half_width(
@@ -78,7 +77,7 @@ def capture_half_width(
     if not np.all(pace >= 0):
         raise BadInput("a speed cannot be below zero", where="capture", expected="0 m/s or more")
     left = np.maximum(1 - pace / np.asarray(centre_limit, dtype=float), 0)
-    return _plain(HOLE_RADIUS_M * np.sqrt(left))
+    return plain(HOLE_RADIUS_M * np.sqrt(left))
 
 
 def _within_hole(offset_m: ArrayLike) -> NDArray[np.float64]:
@@ -91,7 +90,3 @@ def _within_hole(offset_m: ArrayLike) -> NDArray[np.float64]:
             do="give the distance from the hole's centre to the ball's line",
         )
     return offset
-
-
-def _plain(values: NDArray[np.float64]) -> FloatOrArray:
-    return float(values) if np.ndim(values) == 0 else values

@@ -20,9 +20,8 @@ from greenwright.roll import lockstep as to
 from greenwright.roll import resting
 from greenwright.roll.chance import LAST, WORDS
 from greenwright.roll.constants import (
-    GRAVITY_M_S2,
     HOLE_RADIUS_M,
-    ROLLING_FACTOR,
+    PULL_M_S2,
     STOPPING_LENGTH_M,
 )
 from greenwright.roll.lockstep import (
@@ -41,9 +40,8 @@ from greenwright.roll.lockstep import (
     nearly_normal,
 )
 from greenwright.roll.stepping import CHUNK, LONGEST_M, MARGIN, STEP_M
+from greenwright.roll.stroke import LEAST
 
-LEAST = 0.05
-_PULL = ROLLING_FACTOR * GRAVITY_M_S2
 _CHUNKS = int(LONGEST_M / (STEP_M * CHUNK)) + 1
 _NEAR2 = (HOLE_RADIUS_M + (CHUNK + 1) * STEP_M) ** 2
 X, Y, CX, CY, ENERGY, FACTOR, LIMIT = (row * LANES for row in range(7))
@@ -71,7 +69,7 @@ def _start(block, lane, ball, stroke):
     if stroke.angle_sd > 0:
         heading += stroke.angle_sd * _normal(ball, salts[1])
     if stroke.noise > 0:
-        way = energy / (2 * _PULL * stroke.rho)
+        way = energy / (2 * PULL_M_S2 * stroke.rho)
         factor = 1 / max(1 + math.sqrt(stroke.noise / way) * _normal(ball, salts[3]), LEAST)
     if stroke.rim > 0:
         limit = max(1 + stroke.rim * _normal(ball, salts[4]), LEAST)
@@ -129,7 +127,7 @@ def _lay(block, field):
     for lane in range(LANES):
         dx, dy, level = ground[DX + lane], ground[DY + lane], ground[LEVEL + lane]
         rho, square = level * anchor[FACTOR + lane], dx * dx + dy * dy
-        drag, limit = _PULL / math.sqrt(1 + square), anchor[LIMIT + lane]
+        drag, limit = PULL_M_S2 / math.sqrt(1 + square), anchor[LIMIT + lane]
         x, y = anchor[X + lane], anchor[Y + lane]
         lot[to.MOVED_X + lane] = lot[to.MOVED_Y + lane] = lot[to.GAINED + lane] = F(0)
         lot[to.TURNED_X + lane] = lot[to.TURNED_Y + lane] = F(0)

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.roll.chance import LAST, keys, nearly_normal
-from greenwright.roll.grid import HeightGrid
 from greenwright.roll.resting import CAUGHT, GOING, comes_to_rest, crawled, drops, last_way
 from greenwright.roll.stepping import (
     CHUNK,
@@ -81,7 +80,7 @@ class _Run:
         self.limit = aim.capture_limit * start.limit
         self.x, self.y = np.full(n, np.nan), np.full(n, np.nan)
         self.holed, self.rested = np.zeros(n, dtype=bool), np.ones(n, dtype=bool)
-        self.uneven = uneven(terrain)
+        self.uneven = terrain.uneven
         self.way: list[Floats] = []
         self.crawled: list[tuple[float, ...]] = []
 
@@ -173,11 +172,6 @@ class _Run:
         paths[np.arange(len(ends)), last] = ends
         x, y = (ends + hole).T
         return PuttPaths(x, y, self.holed, self.rested, paths + hole)
-
-
-def uneven(terrain: Terrain) -> bool:
-    """Return whether slope or speed of a green differ from place to place."""
-    return terrain.grid is not None or isinstance(terrain.green_speed_m, HeightGrid)
 
 
 def _kept(held: Any, keep: Flags) -> Any:

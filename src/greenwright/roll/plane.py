@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
-from greenwright.roll.constants import GRAVITY_M_S2, ROLLING_FACTOR
+from greenwright.roll.constants import PULL_M_S2
+from greenwright.roll.numbers import FloatOrArray, plain
 from greenwright.roll.two_way import resistance
 
-FloatOrArray = float | NDArray[np.float64]
 LEAST_SLOPE = 1e-9
 """Under this slope the green is level."""
 
@@ -58,10 +58,10 @@ def break_on_plane(
     half = np.clip(angle / 2, 1e-9, np.pi / 2 - 1e-9)
     u, k = np.tan(half), rho / np.maximum(tilt, LEAST_SLOPE)
     size = speed**2 * np.sin(2 * half) ** 2
-    size = size / (ROLLING_FACTOR * GRAVITY_M_S2 * np.maximum(sine, LEAST_SLOPE))
+    size = size / (PULL_M_S2 * np.maximum(sine, LEAST_SLOPE))
     downhill = size / 4 * (u**-2 / (2 * k - 2) - u**2 / (2 * k + 2))
     across = size / 2 * (u**-1 / (2 * k - 1) + u / (2 * k + 1))
-    return Break(_plain(downhill), _plain(across))
+    return Break(plain(downhill), plain(across))
 
 
 def _check(
@@ -85,7 +85,3 @@ def _check(
             where="angle",
             expected="0 to 180 degrees from straight downhill",
         )
-
-
-def _plain(values: NDArray[np.float64]) -> FloatOrArray:
-    return float(values) if np.ndim(values) == 0 else values

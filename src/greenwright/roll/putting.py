@@ -12,9 +12,7 @@ from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.roll.chance import STREAM, salt
-from greenwright.roll.constants import GRAVITY_M_S2
 from greenwright.roll.grid import HeightGrid
-from greenwright.roll.paths import uneven
 from greenwright.roll.stroke import Aim
 from greenwright.roll.terrain import Terrain
 
@@ -114,11 +112,11 @@ def _field(terrain: Terrain, aim: Aim) -> Any:
         varied=isinstance(speed, HeightGrid),
         speed=np.ascontiguousarray(speeds.heights_m, dtype=float),
         speeds_at=_place(speeds),
-        uneven=uneven(terrain),
+        uneven=terrain.uneven,
         index=float(terrain.trueness_t),
         walk=float(terrain.heading_k),
         correlation=float(terrain.correlation_m),
-        impact=terrain.along_slope_rms**2 / (2 * GRAVITY_M_S2 * terrain.impact_length_m),
+        impact=terrain.impact,
         hole_x=float(aim.hole[0]),
         hole_y=float(aim.hole[1]),
     )

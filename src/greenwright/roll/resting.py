@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import math
 
-from greenwright.roll.constants import GRAVITY_M_S2, HOLE_RADIUS_M, ROLLING_FACTOR
+from greenwright.roll.constants import HOLE_RADIUS_M, PULL_M_S2
 
-_PULL = ROLLING_FACTOR * GRAVITY_M_S2
 _LEVEL = 1e-7
 _END = 1e-9
 _TICK_S = 0.002
@@ -45,7 +44,7 @@ def last_way(ball: Ball, under: Under, kick: float, correlation_m: float) -> Bal
     tilt = math.hypot(dx, dy)
     if rho <= tilt * (1 + _END):
         return 0.0, 0.0, cx, cy, 0.0
-    slowing = _PULL / math.sqrt(1 + tilt * tilt)
+    slowing = PULL_M_S2 / math.sqrt(1 + tilt * tilt)
     left = energy / (2 * slowing * rho)
     cut = correlation_m
     reach = left - 2 * cut / 3 if left > cut else left**3 / (3 * cut * cut)
@@ -102,7 +101,7 @@ def comes_to_rest(energy: float, under: Under, uneven: bool) -> bool:
     spare = rho - tilt
     if spare <= _END * tilt:
         return False
-    return not uneven or energy * math.sqrt(1 + tilt * tilt) <= 2 * _PULL * spare * REACH_M
+    return not uneven or energy * math.sqrt(1 + tilt * tilt) <= 2 * PULL_M_S2 * spare * REACH_M
 
 
 def crawled(
@@ -120,7 +119,7 @@ def crawled(
     """
     x, y, cx, cy, energy = ball
     dx, dy, rho, _ = under
-    drag = _PULL / math.sqrt(1 + dx * dx + dy * dy)
+    drag = PULL_M_S2 / math.sqrt(1 + dx * dx + dy * dy)
     speed = math.sqrt(energy)
     vx, vy, way, fate = speed * cx, speed * cy, 0.0, GOING
     for _tick in range(_TICKS):

@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
+from greenwright.roll.numbers import FloatOrArray, plain
 from greenwright.roll.two_way import resistance
-
-FloatOrArray = float | NDArray[np.float64]
 
 
 def heading_walk(trueness_t: ArrayLike, green_speed_m: ArrayLike) -> FloatOrArray:
@@ -30,7 +29,7 @@ def heading_walk(trueness_t: ArrayLike, green_speed_m: ArrayLike) -> FloatOrArra
     8.15
     """
     index = _not_negative(trueness_t, "trueness index")
-    return _plain(index / (4 * np.square(resistance(green_speed_m))))
+    return plain(index / (4 * np.square(resistance(green_speed_m))))
 
 
 def trueness_index(heading_k: ArrayLike, green_speed_m: ArrayLike) -> FloatOrArray:
@@ -43,7 +42,7 @@ def trueness_index(heading_k: ArrayLike, green_speed_m: ArrayLike) -> FloatOrArr
     2.0
     """
     walk = _not_negative(heading_k, "heading walk")
-    return _plain(4 * np.square(resistance(green_speed_m)) * walk)
+    return plain(4 * np.square(resistance(green_speed_m)) * walk)
 
 
 def sideways_variance(
@@ -76,7 +75,7 @@ def sideways_variance(
         )
     safe = np.where(left > 0, left, whole)
     spread = whole - 2 * left * np.log(whole / safe) - left**2 / whole
-    return _plain(walk * np.maximum(spread, 0.0))
+    return plain(walk * np.maximum(spread, 0.0))
 
 
 def sideways_per_metre(
@@ -99,7 +98,26 @@ def sideways_per_metre(
     """
     length = np.asarray(green_speed_m if roll_m is None else roll_m, dtype=float)
     variance = sideways_variance(heading_walk(trueness_t, green_speed_m), length)
-    return _plain(np.sqrt(variance) / length)
+    return plain(np.sqrt(variance) / length)
+
+
+def index_of_sideways(sideways_per_metre: ArrayLike, green_speed_m: ArrayLike) -> FloatOrArray:
+    """Return the index T [m] of a surface on which the ramp's balls stop so far sideways.
+
+    The inverse of `sideways_per_metre` over the ramp's own roll: T = (2 c s)^2 / S, c = 0.2387 m.
+
+    Args:
+        sideways_per_metre: sd of where equal balls stop, per metre of roll [m/m].
+        green_speed_m: level green speed [m].
+
+    Raises:
+        BadInput: a negative spread, or a speed not above zero.
+
+    >>> f"{index_of_sideways(6.5e-3, 3.048):.1e}"
+    '3.2e-06'
+    """
+    spread, speed = _not_negative(sideways_per_metre, "spread"), np.asarray(green_speed_m, float)
+    return trueness_index(spread**2 * speed, speed)
 
 
 def _not_negative(values: ArrayLike, name: str) -> NDArray[np.float64]:
@@ -107,8 +125,3 @@ def _not_negative(values: ArrayLike, name: str) -> NDArray[np.float64]:
     if not np.all(np.isfinite(numbers) & (numbers >= 0)):
         raise BadInput(f"the {name} cannot be below zero", where="roughness", expected="metres")
     return numbers
-
-
-def _plain(values: ArrayLike) -> FloatOrArray:
-    numbers = np.asarray(values, dtype=float)
-    return float(numbers) if numbers.ndim == 0 else numbers

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from greenwright.roll.constants import GRAVITY_M_S2, HOLE_RADIUS_M, ROLLING_FACTOR
+from greenwright.roll.constants import HOLE_RADIUS_M, PULL_M_S2
 from greenwright.roll.stroke import Aim, Launched
 from greenwright.roll.terrain import Terrain
 
@@ -77,7 +77,7 @@ def ground_under(terrain: Terrain, aim: Aim, balls: Balls, start: Launched) -> G
     dx, dy = terrain.gradient(x, y)
     level = terrain.resistance(x, y)
     tilt = np.hypot(dx, dy)
-    drag = ROLLING_FACTOR * GRAVITY_M_S2 / np.sqrt(1 + tilt**2)
+    drag = PULL_M_S2 / np.sqrt(1 + tilt**2)
     rho = level * start.resistance[balls.which]
     return Ground(
         dx=dx,
@@ -86,7 +86,7 @@ def ground_under(terrain: Terrain, aim: Aim, balls: Balls, start: Launched) -> G
         walk=terrain.walk(level),
         drag=drag,
         stop=MARGIN * STEP_M * drag * (rho + tilt),
-        impact=terrain.along_slope_rms**2 / (2 * GRAVITY_M_S2 * terrain.impact_length_m),
+        impact=terrain.impact,
     )
 
 

@@ -9,10 +9,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.base.evidence import value
-from greenwright.roll.constants import GRAVITY_M_S2, RELEASE_SPEED_M_S, ROLLING_FACTOR
+from greenwright.roll.constants import GRAVITY_M_S2, PULL_M_S2, RELEASE_SPEED_M_S, ROLLING_FACTOR
+from greenwright.roll.numbers import FloatOrArray, plain
 from greenwright.roll.two_way import resistance
-
-FloatOrArray = float | NDArray[np.float64]
 
 PAST_HOLE_M = 0.4318
 """How far past the hole a putt is aimed to run, 17 in (key roll.past_hole) [m]."""
@@ -50,7 +49,7 @@ def deceleration(speed_m: ArrayLike) -> FloatOrArray:
     """
     speed = np.asarray(speed_m, dtype=float)
     _above_zero(speed, "green speed")
-    return _plain(RELEASE_SPEED_M_S**2 / (2 * speed))
+    return plain(RELEASE_SPEED_M_S**2 / (2 * speed))
 
 
 def straight_putt(
@@ -83,7 +82,7 @@ def straight_putt(
         raise BadInput("a putt cannot be aimed to stop short", where="past", expected="0 m or more")
     slowing = _slowing(green_speed_m, slope)
     launch, arrival = np.sqrt(2 * slowing * (distance + past)), np.sqrt(2 * slowing * past)
-    return StraightPutt(_plain(launch), _plain(arrival), _plain((launch - arrival) / slowing))
+    return StraightPutt(plain(launch), plain(arrival), plain((launch - arrival) / slowing))
 
 
 def level_equivalent(
@@ -99,7 +98,7 @@ def level_equivalent(
     """
     distance = np.asarray(distance_m, dtype=float)
     _above_zero(distance, "distance")
-    return _plain(distance * _slowing(green_speed_m, slope) / deceleration(green_speed_m))
+    return plain(distance * _slowing(green_speed_m, slope) / deceleration(green_speed_m))
 
 
 def slide_to_roll(speed: ArrayLike, friction: ArrayLike | None = None) -> SlideToRoll:
@@ -125,9 +124,9 @@ def slide_to_roll(speed: ArrayLike, friction: ArrayLike | None = None) -> SlideT
     _above_zero(grip, "friction")
     drag = grip * GRAVITY_M_S2
     return SlideToRoll(
-        _plain(ROLLING_FACTOR * struck * np.ones_like(drag)),
-        _plain(12 * struck**2 / (49 * drag)),
-        _plain(2 * struck / (7 * drag)),
+        plain(ROLLING_FACTOR * struck * np.ones_like(drag)),
+        plain(12 * struck**2 / (49 * drag)),
+        plain(2 * struck / (7 * drag)),
     )
 
 
@@ -135,7 +134,7 @@ def _slowing(green_speed_m: ArrayLike, slope: ArrayLike) -> NDArray[np.float64]:
     """Return the deceleration up a slope [m/s2]."""
     tilt = np.asarray(slope, dtype=float)
     cosine = 1 / np.sqrt(1 + tilt**2)
-    slowing = ROLLING_FACTOR * GRAVITY_M_S2 * cosine * (resistance(green_speed_m) + tilt)
+    slowing = PULL_M_S2 * cosine * (resistance(green_speed_m) + tilt)
     if not np.all(slowing > 0):
         raise BadInput(
             "down this slope a ball never stops",
@@ -149,8 +148,3 @@ def _slowing(green_speed_m: ArrayLike, slope: ArrayLike) -> NDArray[np.float64]:
 def _above_zero(numbers: NDArray[np.float64], name: str) -> None:
     if not np.all(np.isfinite(numbers) & (numbers > 0)):
         raise BadInput(f"{name} must be above zero", where="putt", do=f"correct the {name}")
-
-
-def _plain(values: ArrayLike) -> FloatOrArray:
-    numbers = np.asarray(values, dtype=float)
-    return float(numbers) if numbers.ndim == 0 else numbers

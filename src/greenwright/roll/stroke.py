@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 from greenwright.base.errors import BadInput
 from greenwright.roll.capture import CENTRE_LIMIT_M_S
 from greenwright.roll.chance import normal
-from greenwright.roll.constants import GRAVITY_M_S2, ROLLING_FACTOR
+from greenwright.roll.constants import PULL_M_S2
 from greenwright.roll.terrain import Terrain
 
 Floats = NDArray[np.float64]
-_LEAST = 0.05
+LEAST = 0.05
+"""Least share of its usual size that chance leaves of a stroke, a resistance or a rim."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,13 +82,13 @@ def launched(terrain: Terrain, aim: Aim, *, n: int, seed: int) -> Launched:
         raise BadInput("roll at least one ball", where="putts")
     balls = np.arange(n)
     length = 1 + aim.distance_sd * normal(seed, balls, "distance")
-    energy = aim.launch_speed**2 * np.maximum(length, _LEAST)
-    slowing = ROLLING_FACTOR * GRAVITY_M_S2 * float(terrain.resistance(*aim.start))
+    energy = aim.launch_speed**2 * np.maximum(length, LEAST)
+    slowing = PULL_M_S2 * float(terrain.resistance(*aim.start))
     way = energy / (2 * slowing)
     uneven = np.sqrt(terrain.distance_noise_m / way) * normal(seed, balls, "resistance")
     return Launched(
         energy=energy,
         heading=aim.heading_rad + aim.angle_sd * normal(seed, balls, "angle"),
-        resistance=1 / np.maximum(1 + uneven, _LEAST),
-        limit=np.maximum(1 + terrain.rim_spread * normal(seed, balls, "rim"), _LEAST),
+        resistance=1 / np.maximum(1 + uneven, LEAST),
+        limit=np.maximum(1 + terrain.rim_spread * normal(seed, balls, "rim"), LEAST),
     )

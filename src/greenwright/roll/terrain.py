@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
-from greenwright.roll.constants import STOPPING_LENGTH_M
+from greenwright.roll.constants import GRAVITY_M_S2, STOPPING_LENGTH_M
 from greenwright.roll.grid import HeightGrid
 
 Floats = NDArray[np.float64]
@@ -63,6 +63,16 @@ class Terrain:
             raise BadInput("roughness cannot be below zero", where="terrain")
         if self.trueness_t and self.heading_k:
             raise BadInput("give the trueness index or the heading walk, not both", where="terrain")
+
+    @property
+    def uneven(self) -> bool:
+        """Tell whether slope or speed differ from place to place."""
+        return self.grid is not None or isinstance(self.green_speed_m, HeightGrid)
+
+    @property
+    def impact(self) -> float:
+        """Return the resistance that impacts add for each unit of speed squared [s2/m2]."""
+        return self.along_slope_rms**2 / (2 * GRAVITY_M_S2 * self.impact_length_m)
 
     def gradient(self, x_m: ArrayLike, y_m: ArrayLike) -> tuple[Floats, Floats]:
         """Return dz/dx and dz/dy at places [m], any one shape."""

@@ -16,8 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from greenwright.base.errors import BadInput
 from greenwright.roll.constants import STOPPING_LENGTH_M
-
-FloatOrArray = float | NDArray[np.float64]
+from greenwright.roll.numbers import FloatOrArray, plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +56,7 @@ def two_way_speed(up_m: ArrayLike, down_m: ArrayLike) -> TwoWay:
             expected="rolls both ways along one line, in the same unit",
             do="check the two distances and their units",
         )
-    return TwoWay(_plain(2 * up * down / (up + down)), _plain(sine / np.sqrt(1 - sine**2)))
+    return TwoWay(plain(2 * up * down / (up + down)), plain(sine / np.sqrt(1 - sine**2)))
 
 
 def ramp_rolls(level_speed_m: ArrayLike, slope: ArrayLike) -> tuple[FloatOrArray, FloatOrArray]:
@@ -86,7 +85,7 @@ def ramp_rolls(level_speed_m: ArrayLike, slope: ArrayLike) -> tuple[FloatOrArray
             do="give a smaller slope, or read on flatter ground",
         )
     run = np.sqrt(1 + tilt**2)
-    return _plain(speed * run / (1 + tilt / rho)), _plain(speed * run / (1 - tilt / rho))
+    return plain(speed * run / (1 + tilt / rho)), plain(speed * run / (1 - tilt / rho))
 
 
 def level_speed_from_one_way(roll_m: ArrayLike, slope: ArrayLike) -> FloatOrArray:
@@ -113,7 +112,7 @@ def level_speed_from_one_way(roll_m: ArrayLike, slope: ArrayLike) -> FloatOrArra
             expected="a slope that is positive where the ball ran uphill",
             do="check the sign and size of the slope",
         )
-    return _plain(1 / inverse)
+    return plain(1 / inverse)
 
 
 def resistance(level_speed_m: ArrayLike) -> FloatOrArray:
@@ -122,7 +121,7 @@ def resistance(level_speed_m: ArrayLike) -> FloatOrArray:
     >>> round(resistance(3.048), 4)
     0.0783
     """
-    return _plain(STOPPING_LENGTH_M / _positive(level_speed_m, "level_speed_m"))
+    return plain(STOPPING_LENGTH_M / _positive(level_speed_m, "level_speed_m"))
 
 
 def _positive(values: ArrayLike, name: str) -> NDArray[np.float64]:
@@ -135,7 +134,3 @@ def _positive(values: ArrayLike, name: str) -> NDArray[np.float64]:
             do="correct the distance",
         )
     return numbers
-
-
-def _plain(values: NDArray[np.float64]) -> FloatOrArray:
-    return float(values) if np.ndim(values) == 0 else values

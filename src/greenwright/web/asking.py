@@ -44,7 +44,7 @@ class Room:
     def __init__(self, path: Path, today: Callable[[], date] | None) -> None:
         self.path = path
         self.store = books.open_book(path, create=True)
-        self.shelf = Shelf(self.store, path)
+        self.shelf = Shelf(self.store)
         self._today = today
 
     def close(self) -> None:

@@ -7,7 +7,6 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as NotYet
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from threading import Lock
 from typing import Any
 
@@ -61,12 +60,11 @@ class Shelf:
     """Every answer that was asked for since the record last changed.
 
     Args:
-        store: the open record.
-        path: its file, whose change is what makes answers old.
+        store: the open record; a change of its file is what makes answers old.
     """
 
-    def __init__(self, store: Any, path: Path) -> None:
-        self._store, self._path = store, path
+    def __init__(self, store: Any) -> None:
+        self._store = store
         self._pool = ThreadPoolExecutor(max_workers=2, thread_name_prefix="answer")
         self._jobs: OrderedDict[Wanted, Job] = OrderedDict()
         self._lock = Lock()
@@ -75,19 +73,14 @@ class Shelf:
         """Stop taking questions and wait for those being answered."""
         self._pool.shutdown(wait=True, cancel_futures=True)
 
-    def stamp(self) -> Stamp:
-        """Return what changes whenever the record's file does."""
-        seen = [p for p in (self._path, Path(f"{self._path}-wal")) if p.exists()]
-        return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
-
     def job(self, wanted: Wanted, course: Course) -> Job:
         """Return the job of a question, started now unless a current one is there."""
         with self._lock:
             held = self._jobs.get(wanted)
-            if held is not None and (not held.future.done() or held.stamp == self.stamp()):
+            if held is not None and (not held.future.done() or held.stamp == self._store.stamp()):
                 self._jobs.move_to_end(wanted)
                 return held
-            made = Job(Future(), self.stamp())
+            made = Job(Future(), self._store.stamp())
             made.future = self._pool.submit(self._make, wanted, course, made)
             self._jobs[wanted] = made
             while len(self._jobs) > KEPT:
@@ -106,7 +99,7 @@ class Shelf:
             return None
 
     def _make(self, wanted: Wanted, course: Course, job: Job) -> Made:
-        before = self.stamp()
+        before = self._store.stamp()
         answer = desk.ask(
             wanted.question,
             self._store,
@@ -118,5 +111,5 @@ class Shelf:
         job.tell("Drawing", 0.95)
         made = Made(answer, page(answer, course))
         # Advice is stored when it is given: that change is our own and makes nothing old.
-        job.stamp = self.stamp() if wanted.question == "week" else before
+        job.stamp = self._store.stamp() if wanted.question == "week" else before
         return made

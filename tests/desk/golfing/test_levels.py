@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from greenwright.base.errors import BadInput
 from greenwright.base.evidence import value
 from greenwright.desk.golfing.asked import Asked
-from greenwright.desk.golfing.levels import DRAWS, index_of, levels, log_moments
+from greenwright.desk.golfing.levels import DRAWS, levels, log_moments
 from greenwright.measure.trueness_sideways import sideways_estimate
-from greenwright.roll.roughness import sideways_per_metre
+from greenwright.roll.roughness import index_of_sideways, sideways_per_metre
 from tests.desk.golfing.made import before, played, record, smoothness, speed, trueness
 
 EVERY = {"green_speed": speed(), "smoothness": smoothness(), "trueness": trueness()}
@@ -88,20 +88,20 @@ def test_draws_are_the_estimate_and_the_same_every_time() -> None:
     [(6.5, 3.048, 3.16e-6), (5.17, 3.048, 2.0e-6), (0.0, 3.0, 0.0)],
 )
 def test_millimetres_a_metre_as_the_index(sideways: float, speed_m: float, index: float) -> None:
-    assert index_of(sideways, speed_m) == pytest.approx(index, rel=5e-3, abs=1e-12)
+    assert index_of_sideways(sideways / 1000, speed_m) == pytest.approx(index, rel=5e-3, abs=1e-12)
 
 
 @given(st.floats(0.5, 40), st.floats(1.5, 4.5))
 def test_millimetres_a_metre_come_back(sideways: float, speed_m: float) -> None:
-    back = 1000 * float(sideways_per_metre(index_of(sideways, speed_m), speed_m))
+    back = 1000 * float(sideways_per_metre(index_of_sideways(sideways / 1000, speed_m), speed_m))
     assert back == pytest.approx(sideways)
 
 
 def test_trueness_in_millimetres_is_taken_at_the_speed_asked_for() -> None:
     slow = levels(record(), EVERY, Asked(sideways_mm_per_m=6.0))
     fast = levels(record(), EVERY, Asked(sideways_mm_per_m=6.0, speed_m=4.0))
-    assert slow.given["trueness_t"] == pytest.approx(index_of(6.0, 3.0))
-    assert fast.given["trueness_t"] == pytest.approx(index_of(6.0, 4.0))
+    assert slow.given["trueness_t"] == pytest.approx(index_of_sideways(6.0 / 1000, 3.0))
+    assert fast.given["trueness_t"] == pytest.approx(index_of_sideways(6.0 / 1000, 4.0))
     assert fast.what_if["given"] == ["speed_m", "trueness_t"]
 
 

@@ -10,7 +10,7 @@ from datetime import timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from greenwright.base.estimate import Estimate, normal_estimate
+from greenwright.base.estimate import Z90, Estimate, normal_estimate
 from greenwright.base.evidence import value
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Row
@@ -18,7 +18,7 @@ from greenwright.desk.golfing.asked import LEVELS, Asked
 from greenwright.measure import Surface
 from greenwright.measure.belief import lognormal_estimate
 from greenwright.measure.trueness_sideways import sideways_estimate
-from greenwright.roll import STOPPING_LENGTH_M
+from greenwright.roll import index_of_sideways
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +28,6 @@ DRAWS = 250
 RECENT_ROUNDS_D = 28
 """Days whose rounds stand for an ordinary day."""
 
-_Z90 = 1.6448536269514722
 _FARTHEST = 1000.0
 _ROUNDS_KEY = "rounds.default_day"
 _SPEED_PRIOR = ("measure.green_speed.level", "measure.green_speed.level_sd")
@@ -110,23 +109,9 @@ def levels(record: Snapshot, surfaces: Mapping[str, Surface], asked: Asked) -> L
     given = {n: float(v) for n in LEVELS if (v := getattr(asked, n)) is not None}
     if asked.sideways_mm_per_m is not None:
         at = given.get("speed_m", speed.value)
-        given["trueness_t"] = index_of(asked.sideways_mm_per_m, at)
+        given["trueness_t"] = float(index_of_sideways(asked.sideways_mm_per_m / 1000, at))
     smoothness = _level(surfaces, "smoothness")
     return Levels(speed, smoothness, trueness, rounds, given, frozenset(used), default)
-
-
-def index_of(sideways_mm_per_m: float, speed_m: float) -> float:
-    """Return the index T of so many millimetres sideways per metre at a green speed.
-
-    The ramp's own roll: sideways = 1000 sqrt(T S) / (2 c), c = 0.2387 m.
-
-    Args:
-        sideways_mm_per_m: sd at rest over the length [mm/m]; speed_m: green speed [m].
-
-    >>> f"{index_of(6.5, 3.048):.1e}"
-    '3.2e-06'
-    """
-    return (2 * STOPPING_LENGTH_M * sideways_mm_per_m / 1000) ** 2 / speed_m
 
 
 def log_moments(of: Estimate) -> tuple[float, float]:
@@ -136,7 +121,7 @@ def log_moments(of: Estimate) -> tuple[float, float]:
     0.1
     """
     low = max(of.low, of.value / _FARTHEST)
-    return math.log(of.value), math.log(max(of.high, low) / low) / (2 * _Z90)
+    return math.log(of.value), math.log(max(of.high, low) / low) / (2 * Z90)
 
 
 def _level(surfaces: Mapping[str, Surface], quantity: str) -> Estimate | None:

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from pathlib import Path
 from threading import Lock
 
 from greenwright.base.values import Snapshot
@@ -74,7 +73,7 @@ def read(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
     Raises:
         CannotAnswer: no course, no green in play, or no reading yet.
     """
-    key = (str(store.path), stamp(store.path), course, on)
+    key = (str(store.path), store.stamp(), course, on)
     with _lock:
         if key in _kept:
             _kept.move_to_end(key)
@@ -85,12 +84,6 @@ def read(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
         while len(_kept) > KEPT:
             _kept.popitem(last=False)
     return made
-
-
-def stamp(path: Path) -> tuple[int, ...]:
-    """Return what changes whenever the record's file does."""
-    seen = [p for p in (Path(path), Path(f"{path}-wal")) if p.exists()]
-    return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
 
 
 def _made(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from greenwright.base.errors import BadInput
+from greenwright.base.estimate import Z90
 from greenwright.base.evidence import value
 from greenwright.desk.reckon.shape import (
     Argument,
@@ -13,7 +14,6 @@ from greenwright.desk.reckon.shape import (
     WorkedExample,
 )
 
-_Z90 = 1.6448536269514722
 TWO_GROUPS = "two groups"
 PAIRED = "paired"
 
@@ -28,7 +28,7 @@ def _error(given: Inputs) -> Inputs:
         spot_sd=given["sd_station"].number,
         repeat_sd=given["sd_roll"].number,
     )
-    return {"standard_error": Given(error, "m"), "half_width": Given(_Z90 * error, "m")}
+    return {"standard_error": Given(error, "m"), "half_width": Given(Z90 * error, "m")}
 
 
 def _error_remarks(given: Inputs, result: Inputs) -> tuple[str, ...]:

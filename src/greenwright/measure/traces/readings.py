@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from greenwright.base.estimate import Estimate, normal_estimate
+from greenwright.base.estimate import Z90, Estimate, normal_estimate
 from greenwright.base.evidence import value as number
 from greenwright.measure.belief import lognormal_estimate
 from greenwright.measure.traces.motion import MotionTrace, check
@@ -35,7 +35,6 @@ TRACE_KEYS: tuple[str, ...] = (
 FINE_SPACING_M = 0.01
 SLOPE_UNKNOWN = "the slope along the roll: roll a ball back along the same line"
 """What one roll can never tell."""
-_LEVEL_Z = 1.6448536269514722
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +164,7 @@ def wander_of(index: Estimate | None, speed: Estimate) -> Estimate | None:
     root = _scaled(index, speed, power=1, factor=factor**2, unit="mm/m")
     if root is None:
         return None
-    log_sd = math.log(root.high / root.low) / (4 * _LEVEL_Z)
+    log_sd = math.log(root.high / root.low) / (4 * Z90)
     return lognormal_estimate(math.log(root.value) / 2, log_sd, "mm/m", n=1, basis="readings")
 
 
@@ -175,7 +174,7 @@ def _scaled(
     """Return factor * T * S^power, log-normal."""
     if index is None:
         return None
-    log_sd = math.log(index.high / index.low) / (2 * _LEVEL_Z)
+    log_sd = math.log(index.high / index.low) / (2 * Z90)
     middle = math.log(index.value) + power * math.log(speed.value) + math.log(factor)
     spread = math.hypot(log_sd, power * speed.sd / speed.value)
     return lognormal_estimate(middle, spread, unit, n=1, basis="readings")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from greenwright.golfers.summit import summit
+from greenwright.stats.summit import summit
 
 
 def test_a_correlated_normal_is_found_exactly() -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from greenwright.golfers.central_area import area_below, central_area
+from greenwright.stats.central_area import area_below, central_area
 
 
 def test_as_exact_as_promised_everywhere() -> None:
