@@ -146,15 +146,23 @@ def fit_counts(counts: Counts, prior: CountPrior) -> CountFit:
         list(itertools.product(prior.overdispersion, prior.wander_sd, prior.memory)), dtype=float
     )
     before = [np.prod(three) for three in itertools.product(GRID_WEIGHTS, repeat=3)]
+    if not len(counts.count):
+        mean, cov = np.asarray(prior.mean, dtype=float), np.diag(np.square(prior.sd))
+        return _fit(
+            np.array(before), np.tile(mean, (len(grid), 1)), np.array([cov] * len(grid)), grid
+        )
     modes = _modes(counts, prior, grid)
     log_weight = np.log(before) + [mode.evidence for mode in modes]
-    weights = np.exp(log_weight - log_weight.max())
-    return CountFit(
-        weights / weights.sum(),
+    return _fit(
+        np.exp(log_weight - log_weight.max()),
         np.array([mode.coefficients for mode in modes]),
         np.array([mode.cov for mode in modes]),
-        *grid.T,
+        grid,
     )
+
+
+def _fit(weights: Floats, means: Floats, covs: Floats, grid: Floats) -> CountFit:
+    return CountFit(weights / weights.sum(), means, covs, *grid.T)
 
 
 def count_draws(fit: CountFit, *, n: int, rng: np.random.Generator) -> CountDraws:
@@ -235,9 +243,6 @@ class _Model:
         slope, bend = self.slope_and_bend(wander, coefficients)
         down_z = slope - _times(self.band, wander)
         down_b = x.T @ slope - self.precision * (coefficients - self.start)
-        if not len(wander):
-            cov = np.diag(1 / self.precision)
-            return wander, cov @ down_b, cov, float(np.log(self.precision).sum())
         band = self.band.copy()
         band[0] += bend
         root = cholesky_banded(band, lower=True, check_finite=False)
@@ -269,8 +274,8 @@ class _Model:
 def _model(counts: Counts, prior: CountPrior, point: Triple) -> _Model:
     overdispersion, sd, memory = point
     n = len(counts.count)
-    excess = np.broadcast_to(overdispersion + counts.extra, n) if n else np.zeros(0)
-    unseen = np.broadcast_to(counts.unseen, n) if n else np.zeros(0)
+    excess = np.broadcast_to(overdispersion + counts.extra, n)
+    unseen = np.broadcast_to(counts.unseen, n)
     band, log_det = _process_precision(counts.time, sd, memory)
     shape = 1 / excess
     combinations = gammaln(counts.count + shape) - gammaln(shape) - gammaln(counts.count + 1)
@@ -283,8 +288,6 @@ def _model(counts: Counts, prior: CountPrior, point: Triple) -> _Model:
 def _process_precision(time: Floats, sd: float, memory: float) -> tuple[Floats, float]:
     """Return diagonal and sub-diagonal (2, n) of the inverse covariance, and its log det."""
     n = len(time)
-    if not n:
-        return np.zeros((2, 0)), 0.0
     keep = np.exp(-np.diff(time) / memory)
     fresh = sd**2 * np.concatenate([[1.0], 1 - keep**2])
     band = np.zeros((2, n))

@@ -92,9 +92,10 @@ def check_slope(slope: float, speed_m: float) -> None:
 
 def putts_row(place: Scene, who: Player, asked: Asked) -> Row:
     """Return the putts of one player, now and on a perfectly true surface of the same shape."""
+    ground, aim = stroke_on(place, who, place.trueness_t)
     now, perfect = (
-        putt_paths(*stroke_on(place, who, index), n=PUTTS, seed=SEED)
-        for index in (place.trueness_t, 0.0)
+        putt_paths(green, aim, n=PUTTS, seed=SEED)
+        for green in (ground, replace(ground, trueness_t=0.0))
     )
     return {
         "green": place.green,
