@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import time
 
+import httpx
 import pytest
 
 from greenwright.base.answer import answer_schema
@@ -14,15 +15,20 @@ from greenwright.web.views import navigation
 from tests.web.client import Client
 
 
-def wait(client: Client, path: str, *, seconds: float = 50.0) -> str:
-    """Return the page once its answer is there."""
+def reply_of(client: Client, path: str, *, seconds: float = 50.0) -> httpx.Response:
+    """Return the reply once it is no longer the page that asks to wait."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
-        text = client.get(path).text
-        if 'id="progress"' not in text:
-            return text
+        reply = client.get(path)
+        if 'id="progress"' not in reply.text:
+            return reply
         time.sleep(0.2)
     raise AssertionError(f"{path} was not answered within {seconds} s")
+
+
+def wait(client: Client, path: str) -> str:
+    """Return the page once its answer is there."""
+    return reply_of(client, path).text
 
 
 @pytest.mark.parametrize("path", ["/", "/effects"])
@@ -47,7 +53,7 @@ def test_another_day_is_asked_as_it_was_known(small: Client) -> None:
 
 
 def test_a_day_before_any_reading_says_what_to_do(small: Client) -> None:
-    reply = small.get("/?on=2025-01-01")
+    reply = reply_of(small, "/?on=2025-01-01")
     assert reply.status_code == 409
     assert "The record cannot answer this yet" in reply.text and "Enter a reading" in reply.text
 

@@ -18,7 +18,7 @@ from tests.show import handmade_golfers as made
 from tests.show.handmade import FEET, METRES, US
 from tests.web.client import Client
 from tests.web.handed import Handed, handed, index
-from tests.web.test_questions import wait
+from tests.web.test_questions import reply_of, wait
 
 __all__ = ["handed"]
 
@@ -243,7 +243,7 @@ def test_a_typing_slip_is_said_and_kept(small: Client, handed: Handed) -> None:
 def test_what_cannot_be_is_said_above_todays_figures(
     small: Client, handed: Handed, query: str, said: str
 ) -> None:
-    reply = small.get(f"/golfers?{query}")
+    reply = reply_of(small, f"/golfers?{query}")
     assert reply.status_code == 400
     assert said in reply.text and "To the eye" in reply.text
 
