@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from greenwright.stats.draws import normal_draws
 from greenwright.stats.dynamic.fitting import DynamicFit
 from greenwright.stats.dynamic.model import Floats, Ints
-from greenwright.stats.draws import normal_draws
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,10 +19,10 @@ from scipy.linalg.lapack import dpotrf, dpotri
 
 from greenwright.stats.dynamic.kernels import at_once, responded, worth
 from greenwright.stats.dynamic.layout import Batch, Layout
-from greenwright.stats.dynamic.model import DynamicModel, Floats, Term
+from greenwright.stats.dynamic.model import DynamicModel, Floats, Ints, Term
 from greenwright.stats.dynamic.wander import Bridge, Chain, bridge, chain
 
-_FLOOR = 1e-10
+_FLOOR = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,10 +153,27 @@ def inverted(matrix: Floats) -> tuple[Floats, float]:
     return whole, 2 * float(np.log(np.diagonal(factor)).sum())
 
 
+def left_over(layout: Layout, one: Chunked, at: Conditioned) -> Floats:
+    """Return (b, n) inverse covariance of a batch's readings x what their means leave of them."""
+    batch, border = one.batch, layout.border
+    shift = at.mean[places_of(layout, batch)]
+    shift[:, : border.fixed] -= layout.centre
+    shared = at.blocks[batch.period].mean[batch.when] * batch.real
+    explained = one.weighted @ shift[:, :, None] + one.inverse @ shared[:, :, None]
+    return one.pull - explained[:, :, 0]
+
+
+def places_of(layout: Layout, batch: Batch) -> Ints:
+    """Return (b, fixed + local) places in the border that a batch loads on."""
+    fixed = np.arange(layout.border.fixed)
+    return np.hstack([np.broadcast_to(fixed, (len(batch.unit), len(fixed))), batch.local])
+
+
 def noise_variance(layout: Layout, hyper: Mapping[str, float]) -> Floats:
     """Return each reading's noise variance: single readings, set, known part."""
     rows = layout.rows
-    return hyper["noise_sd"] ** 2 / rows.count + hyper["set_sd"] ** 2 + rows.variance + _FLOOR
+    own = hyper["noise_sd"] ** 2 / rows.count + hyper["set_sd"] ** 2
+    return rows.settled * own + rows.variance + _FLOOR
 
 
 def _felt(term: Term, hyper: Mapping[str, float]) -> tuple[Floats, dict[str, Floats]]:
@@ -320,9 +337,8 @@ def _shared_block(
         picked = spread[:, batch.unit].reshape(days, -1)
         cross[:, batch.local.ravel()] += picked
         pull += batch.to_day @ one.pull.ravel()
-    return _with_chain(layout, shared, span=span, own=own.reshape(days, days), cross=cross) + (
-        pull,
-    )
+    square = own.reshape(days, days)
+    return (*_with_chain(layout, shared, span=span, own=square, cross=cross), pull)
 
 
 def _with_chain(

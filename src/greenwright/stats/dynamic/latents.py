@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from greenwright.stats.dynamic.evidence import Chunked, Conditioned
+from greenwright.stats.dynamic.evidence import Chunked, Conditioned, left_over
 from greenwright.stats.dynamic.layout import Layout, knots_of
 from greenwright.stats.dynamic.model import Floats, Ints
 from greenwright.stats.dynamic.wander import bridge, correlation
@@ -128,16 +128,8 @@ def _own(
     first = layout.blocks[period][0]
     lever[:, local] -= gain @ design
     np.add.at(grid.T, first + batch.when[k, real], -gain.T)
-    miss = _missed(layout, at, one, k)[real]
-    return mean + gain @ miss, lever, grid, left - variance * gain @ cross.T
-
-
-def _missed(layout: Layout, at: Conditioned, one: Chunked, k: int) -> Floats:
-    """Return what border and shared process leave of a chunk's readings, at their means."""
-    batch, border = one.batch, layout.border
-    places = np.concatenate([np.arange(border.fixed), batch.local[k]])
-    shared = at.blocks[batch.period].mean[batch.when[k]]
-    return layout.rows.value[batch.row[k]] - one.design[k] @ at.mean[places] - shared
+    pulled = variance * cross @ left_over(layout, one, at)[k, real]
+    return mean + pulled, lever, grid, left - variance * gain @ cross.T
 
 
 def _chunk_of(at: Conditioned, unit: int, period: int) -> tuple[Chunked, int] | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -17,7 +18,7 @@ from greenwright.base.errors import BadInput
 from greenwright.stats.dynamic.model import Condition, Covariate, DynamicModel, Floats, Ints
 from greenwright.stats.dynamic.model import Readings as Rows
 
-_DAYS_A_PERIOD = 110
+_DAYS_A_PERIOD = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
     Args:
         model: the model.
         rows: the readings.
-        knots: days to cut at, none of them a whole day; None = one in about 110 read days.
+        knots: days to cut at, none of them a whole day; None = one in about 80 read days.
             The answer does not depend on them, only the time it takes.
 
     Errors: BadInput for readings outside the calendar, or for unknown members or conditions.
@@ -132,7 +133,7 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
     grid = np.sort(np.concatenate([days, cuts]))
     at_knot = np.isin(grid, cuts).astype(np.intp)
     ends = np.concatenate([[-1], np.flatnonzero(at_knot), [len(grid)]])
-    blocks = tuple((int(a) + 1, int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True))
+    blocks = tuple((int(a) + 1, int(b)) for a, b in pairwise(ends))
     border = _border(model, len(cuts))
     centre, spread = _fixed_prior(model)
     return Layout(
@@ -177,7 +178,7 @@ def _check(model: DynamicModel, rows: Rows) -> None:
 def _border(model: DynamicModel, knots: int) -> Border:
     first = 1 + len(model.covariates) + len(model.conditions)
     ends = first + np.cumsum([0, *(g.size for g in model.groups)])
-    groups = tuple((int(a), int(b)) for a, b in zip(ends[:-1], ends[1:], strict=True))
+    groups = tuple((int(a), int(b)) for a, b in pairwise(ends))
     fixed, apart = int(ends[-1]) + len(model.terms), len(model.apart)
     width = fixed + knots + model.units * (1 + apart + knots)
     return Border(fixed, int(ends[-1]), groups, knots, apart, width)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from greenwright.base.errors import BadInput
-from greenwright.stats.dynamic.kernels import Held, Kernel
+from greenwright.stats.dynamic.kernels import Kernel
 from greenwright.stats.hyper import HyperPrior
 
 Floats = NDArray[np.float64]
@@ -157,6 +157,7 @@ class Readings:
         free: readings that ``squares`` speaks of, less one.
         variance: further noise that is known [unit squared].
         before: 1 where the set was read before the day's work, else 0.
+        settled: 1 where a set has an error of its own, 0 where ``variance`` is all there is.
         members: group name -> member of each reading, -1 = none.
         conditions: condition name -> value at each reading.
     """
@@ -169,6 +170,7 @@ class Readings:
     free: Floats
     variance: Floats
     before: Floats
+    settled: Floats
     members: Mapping[str, Ints] = field(default_factory=dict)
     conditions: Mapping[str, Floats] = field(default_factory=dict)
 
@@ -186,6 +188,7 @@ def readings(
     squares: Floats | float = 0.0,
     variance: Floats | float = 0.0,
     before: Floats | float = 0.0,
+    settled: Floats | float = 1.0,
     members: Mapping[str, Ints] | None = None,
     conditions: Mapping[str, Floats] | None = None,
 ) -> Readings:
@@ -210,6 +213,7 @@ def readings(
         free=np.where(kept > 0, counts - 1, 0.0),
         variance=_row("variance", variance, len(rows)),
         before=_row("before", before, len(rows)),
+        settled=_row("settled", settled, len(rows)),
         members={k: _index(k, v, len(rows)) for k, v in (members or {}).items()},
         conditions={k: _row(k, v, len(rows)) for k, v in (conditions or {}).items()},
     )
@@ -217,18 +221,13 @@ def readings(
 
 def joined(first: Readings, second: Readings) -> Readings:
     """Return the readings of both, the first ones first."""
-    plain = ("value", "unit", "day", "count", "squares", "free", "variance", "before")
+    plain = ("value", "unit", "day", "count", "squares", "free", "variance", "before", "settled")
     parts = {name: np.concatenate([getattr(r, name) for r in (first, second)]) for name in plain}
     return Readings(
         **parts,
         members=_joined(first, second, part="members", missing=-1),
         conditions=_joined(first, second, part="conditions", missing=0.0),
     )
-
-
-def is_held(term: Term) -> bool:
-    """Return whether a term works for as long as its dose is held."""
-    return isinstance(term.kernel, Held)
 
 
 def _joined(first: Readings, second: Readings, *, part: str, missing: float) -> dict[str, Floats]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from greenwright.stats.dynamic.evidence import Chunked, Conditioned
+from greenwright.stats.dynamic.evidence import Chunked, Conditioned, left_over, places_of
 from greenwright.stats.dynamic.layout import Layout
 from greenwright.stats.dynamic.model import Floats
 from greenwright.stats.dynamic.wander import chain_slopes
@@ -33,13 +33,8 @@ def _add_chunk(
     by: dict[str, float], felt: Floats, one: Chunked, layout: Layout, at: Conditioned
 ) -> None:
     batch, border, hyper = one.batch, layout.border, at.hyper
-    fitted, crossed, places = _believed(one, layout, at)
-    first, end = layout.blocks[batch.period]
-    shared = at.blocks[batch.period].mean[batch.when] * batch.real
-    shift = at.mean[places]
-    shift[:, : border.fixed] -= layout.centre
-    explained = (one.weighted @ shift[:, :, None])[:, :, 0] + _times(one.inverse, shared)
-    pull = one.pull - explained
+    fitted, crossed = believed(one, layout, at)
+    pull, places = left_over(layout, one, at), places_of(layout, batch)
     inner = pull[:, :, None] * pull[:, None, :] - one.inverse
     inner += one.inverse @ fitted @ one.inverse
     inner *= batch.pair / 2
@@ -47,6 +42,7 @@ def _add_chunk(
     by["own_sd"] += 2 * own * float(np.vdot(inner, one.bridge.left))
     by["own_time"] += own * float(np.vdot(inner, one.bridge.by_left))
     diagonal = np.diagonal(inner, axis1=1, axis2=2)
+    diagonal = diagonal * layout.rows.settled[batch.row]
     counts = layout.rows.count[batch.row]
     by["noise_sd"] += 2 * hyper["noise_sd"] ** 2 * float((diagonal / counts).sum())
     by["set_sd"] += 2 * hyper["set_sd"] ** 2 * float(diagonal.sum())
@@ -66,15 +62,13 @@ def _add_felt(felt: Floats, lift: Floats, one: Chunked, layout: Layout) -> None:
     np.add.at(felt, one.batch.row, columns)
 
 
-def _times(matrices: Floats, vectors: Floats) -> Floats:
-    return (matrices @ vectors[:, :, None])[:, :, 0]
+def believed(one: Chunked, layout: Layout, at: Conditioned) -> tuple[Floats, Floats]:
+    """Return the covariance of what a batch's chunks load on, and that with the border's part.
 
-
-def _believed(one: Chunked, layout: Layout, at: Conditioned) -> tuple[Floats, Floats, np.ndarray]:
-    """Return cov of the readings' means, their cov with the border's part, and its places."""
-    batch, block = one.batch, at.blocks[one.batch.period]
-    fixed = np.arange(layout.border.fixed)
-    places = np.hstack([np.broadcast_to(fixed, (len(batch.unit), len(fixed))), batch.local])
+    Returns:
+        (b, n, n) of border's part + shared process at the readings, and (b, n, fixed + local).
+    """
+    batch, block, places = one.batch, at.blocks[one.batch.period], places_of(layout, one.batch)
     cov = at.cov[places[:, :, None], places[:, None, :]]
     lever = block.lever @ at.cov
     tied = -lever[batch.when[:, :, None], places[:, None, :]] * batch.real[:, :, None]
@@ -84,7 +78,7 @@ def _believed(one: Chunked, layout: Layout, at: Conditioned) -> tuple[Floats, Fl
     half = one.design @ tied.transpose(0, 2, 1)
     back = one.design.transpose(0, 2, 1)
     fitted = one.design @ cov @ back + half + half.transpose(0, 2, 1) + days
-    return fitted, crossed, places
+    return fitted, crossed
 
 
 def _add_priors(by: dict[str, float], layout: Layout, at: Conditioned) -> None:
