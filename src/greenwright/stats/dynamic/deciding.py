@@ -26,8 +26,16 @@ import numpy as np
 from scipy.special import log_ndtr
 
 from greenwright.base.errors import BadInput
+from greenwright.stats.ascent import climb
 from greenwright.stats.dynamic.evidence import Conditioned, condition
-from greenwright.stats.dynamic.fitting import DynamicFit
+from greenwright.stats.dynamic.fitting import (
+    DynamicFit,
+    hill,
+    log_posterior,
+    named,
+    points_about,
+    weights_of,
+)
 from greenwright.stats.dynamic.layout import Layout, lay_out
 from greenwright.stats.dynamic.left_out import LeftOut, left_out
 from greenwright.stats.dynamic.model import Floats, Ints, joined, readings
@@ -36,6 +44,9 @@ from greenwright.stats.pooling import one_blas_thread
 _BLANK = 100.0
 _DAMPING = 0.9
 _NEWTON = 4
+_SWEEPS = 4
+_STEPS = 5
+_GAIN = 0.02
 _LONGEST = 3.0
 
 
@@ -106,6 +117,16 @@ class _Sites:
     shift: Floats
 
 
+@dataclass(frozen=True, slots=True)
+class _State:
+    """Where the joint fit stands: hyper-parameters, pushes with need, and sites."""
+
+    top: Floats
+    pushes: Floats
+    cov: Floats
+    sites: _Sites
+
+
 def fit_decided(
     fit: DynamicFit,
     decisions: Decisions,
@@ -113,9 +134,9 @@ def fit_decided(
     rng: np.random.Generator,
     push_sd: float = 2.0,
     need_sd: float,
-    sweeps: int = 8,
+    rounds: int = 3,
 ) -> DecidedFit:
-    """Fit readings and decisions together, hyper-parameters as the readings have them.
+    """Fit readings and decisions together, hyper-parameters included.
 
     Args:
         fit: of the readings alone.
@@ -123,16 +144,23 @@ def fit_decided(
         rng: draws how the decisions were made, one for each point of the mixture.
         push_sd: prior sd of each push.
         need_sd: prior sd of the need [1 / unit of the outcome].
-        sweeps: of expectation propagation at the best point.
+        rounds: of propagation and climbing in turn.
     """
     rows, count = fit.layout.rows, len(decisions.done)
-    blank = readings(np.full(count, fit.layout.model.level), decisions.unit, decisions.day,
-                     count=np.full(count, np.inf), variance=_BLANK, before=1.0, settled=0.0)  # fmt: skip
+    blank = readings(
+        np.full(count, fit.layout.model.level),
+        decisions.unit,
+        decisions.day,
+        count=np.full(count, np.inf),
+        variance=_BLANK,
+        before=1.0,
+        settled=0.0,
+    )
     layout = lay_out(fit.layout.model, joined(rows, blank))
     widths = np.full(decisions.features.shape[1] + 1, push_sd)
     widths[-1] = need_sd
     with one_blas_thread():
-        return _decided(fit, layout, decisions, widths=widths, sweeps=sweeps, rng=rng)
+        return _decided(fit, layout, decisions, widths=widths, rounds=rounds, rng=rng)
 
 
 def overruled(
@@ -155,27 +183,70 @@ def _decided(
     decisions: Decisions,
     *,
     widths: Floats,
-    sweeps: int,
+    rounds: int,
     rng: np.random.Generator,
 ) -> DecidedFit:
     count = len(decisions.done)
-    sites = _Sites(np.full(count, 1 / _BLANK), np.zeros(count))
-    pushes, cov = np.zeros(len(widths)), np.diag(widths**2)
-    for _ in range(sweeps):
-        at, seen = _seen(layout, fit.hyper, sites)
+    state = _State(
+        top=fit.top,
+        pushes=np.zeros(len(widths)),
+        cov=np.diag(widths**2),
+        sites=_Sites(np.full(count, 1 / _BLANK), np.zeros(count)),
+    )
+    for _ in range(rounds):
+        state = _swept(layout, decisions, state, widths)
+        state = replace(state, top=_climbed(layout, fit, state))
+    state = _swept(layout, decisions, state, widths)
+    _, seen = _seen(layout, named(layout.model, state.top), state.sites)
+    chance = np.exp(log_ndtr(_score(decisions, seen, state.pushes)[0]))
+    choice = Choice(state.pushes[:-1], float(state.pushes[-1]), state.cov, chance)
+    return DecidedFit(_mixed(fit, layout, decisions, state, rng=rng), choice)
+
+
+def _swept(layout: Layout, decisions: Decisions, state: _State, widths: Floats) -> _State:
+    """Propagate a few times at fixed hyper-parameters, pushes and need following."""
+    sites, pushes, cov = state.sites, state.pushes, state.cov
+    hyper = named(layout.model, state.top)
+    for _ in range(_SWEEPS):
+        _, seen = _seen(layout, hyper, sites)
         pushes, cov = _pushed(decisions, seen, pushes, widths)
         sites = _moved(decisions, seen, pushes, sites)
-    at, seen = _seen(layout, fit.hyper, sites)
-    chance = np.exp(log_ndtr(_score(decisions, seen, pushes)[0]))
-    choice = Choice(pushes[:-1], float(pushes[-1]), cov, chance)
-    root, half = np.linalg.cholesky(cov), (len(fit.at) - 1) // 2
-    drawn = rng.standard_normal((half, len(widths)))
-    tried = pushes + np.vstack([drawn, -drawn]) @ root.T
-    found = [
-        _propagate(layout, other.hyper, decisions, tries, sites=sites, sweeps=2)[0]
-        for other, tries in zip(fit.at[1:], tried, strict=True)
-    ]
-    return DecidedFit(replace(fit, layout=layout, at=(at, *found)), choice)
+    return _State(state.top, pushes, cov, sites)
+
+
+def _climbed(layout: Layout, fit: DynamicFit, state: _State) -> Floats:
+    """Climb the hyper-parameters with the sites held.
+
+    Where sites have settled, the slope with them held is that of the whole evidence. It matters:
+    readings alone see a level that work has been smoothing, and take it for a calmer one.
+    """
+    here, bend = _with(layout, state.sites), np.linalg.inv(fit.root @ fit.root.T)
+    return climb(lambda z: hill(here, z), state.top, bend, gain=_GAIN, most_steps=_STEPS).point
+
+
+def _mixed(
+    fit: DynamicFit,
+    layout: Layout,
+    decisions: Decisions,
+    state: _State,
+    *,
+    rng: np.random.Generator,
+) -> DynamicFit:
+    """Return the mixture about the new top, each point with its own draw of pushes and need."""
+    points = points_about(state.top, fit.root, fit.steps)
+    here = _with(layout, state.sites)
+    heights = np.array([log_posterior(here, point)[0] for point in points])
+    half = (len(points) - 1) // 2
+    drawn = rng.standard_normal((half, len(state.pushes)))
+    moved = np.vstack([np.zeros((1, len(state.pushes))), drawn, -drawn])
+    tried = state.pushes + moved @ np.linalg.cholesky(state.cov).T
+    found = tuple(
+        _propagate(layout, named(layout.model, point), decisions, tries,
+                   sites=state.sites, sweeps=2)[0]
+        for point, tries in zip(points, tried, strict=True)
+    )  # fmt: skip
+    weights = weights_of(heights, fit.steps)
+    return replace(fit, layout=layout, top=state.top, weights=weights, at=found)
 
 
 def _propagate(

@@ -18,7 +18,7 @@ from scipy.linalg import cho_solve, solve_triangular
 from scipy.linalg.lapack import dpotrf, dpotri
 
 from greenwright.stats.dynamic.kernels import at_once, responded, worth
-from greenwright.stats.dynamic.layout import Batch, Layout
+from greenwright.stats.dynamic.layout import Batch, Border, Layout
 from greenwright.stats.dynamic.model import DynamicModel, Floats, Ints, Term
 from greenwright.stats.dynamic.wander import Bridge, Chain, bridge, chain
 
@@ -123,7 +123,7 @@ def condition(layout: Layout, hyper: Mapping[str, float]) -> Conditioned:
     system, right = prior, np.zeros(layout.border.width)
     fit = log_det = 0.0
     for one in chunks:
-        _add_chunk(system, right, one, layout, residual)
+        _add_chunk(system, right, one, residual=residual, border=layout.border)
         fit += float(np.vdot(one.pull, residual[one.batch.row] * one.batch.real))
         log_det += one.log_det
     blocks, more = _eliminate(layout, chunks, shared, system=system, right=right)
@@ -196,7 +196,7 @@ def _now(term: Term, hyper: Mapping[str, float]) -> tuple[Floats, dict[str, Floa
 def _prior(layout: Layout, hyper: Mapping[str, float]) -> tuple[Chain, Chain | None, Floats, float]:
     """Return both chains, the border's prior precision, and the log determinant of all."""
     model, border = layout.model, layout.border
-    shared = chain(np.diff(layout.grid), hyper["day_sd"], hyper["day_time"])
+    shared = chain(layout.grid, hyper["day_sd"], hyper["day_time"])
     system = np.zeros((border.width,) * 2)
     precision = 1 / layout.spread**2
     for group, (first, end) in zip(model.groups, border.groups, strict=True):
@@ -225,7 +225,7 @@ def _own_prior(
     log_det = float(np.log(local).sum())
     if not layout.border.knots:
         return block, None, log_det
-    own = chain(np.diff(layout.knots), hyper["own_sd"], hyper["own_time"])
+    own = chain(layout.knots, hyper["own_sd"], hyper["own_time"])
     tail = block[len(local) :, len(local) :]
     np.fill_diagonal(tail, own.diagonal)
     beside = np.arange(len(own.beside))
@@ -269,9 +269,9 @@ def _design(layout: Layout, batch: Batch, between: Bridge, fixed: Floats) -> Flo
 
 
 def _add_chunk(
-    system: Floats, right: Floats, one: Chunked, layout: Layout, residual: Floats
+    system: Floats, right: Floats, one: Chunked, *, residual: Floats, border: Border
 ) -> None:
-    fixed, local = layout.border.fixed, one.batch.local
+    fixed, local = border.fixed, one.batch.local
     shape = (-1, one.design.shape[2])
     flat, weighted = one.design.reshape(shape), one.weighted.reshape(shape)
     value = (residual[one.batch.row] * one.batch.real).ravel()

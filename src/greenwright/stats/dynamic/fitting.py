@@ -76,7 +76,7 @@ def fit_dynamic(
     layout = lay_out(model, rows, knots=knots)
     with one_blas_thread():
         start = np.zeros(len(model.hypers))
-        top = climb(lambda z: _hill(layout, z), start, _first_bend(layout), gain=gain)
+        top = climb(lambda z: hill(layout, z), start, _first_bend(layout), gain=gain)
         root = _bend_root(layout, top.point)
         steps = _steps(len(start), pairs=pairs, rng=rng)
         spent = top.evaluations + len(start) + len(steps) + 1
@@ -99,7 +99,7 @@ def refit(
     layout = lay_out(model, rows)
     with one_blas_thread():
         bend = np.linalg.inv(fit.root @ fit.root.T)
-        top = climb(lambda z: _hill(layout, z), fit.top, bend, gain=gain)
+        top = climb(lambda z: hill(layout, z), fit.top, bend, gain=gain)
         spent = top.evaluations + len(fit.steps)
         return _mixed(layout, top.point, fit.root, steps=fit.steps, spent=spent)
 
@@ -118,7 +118,8 @@ def log_posterior(layout: Layout, point: Floats) -> tuple[float, Conditioned]:
     return at.log_likelihood - 0.5 * float(point @ point), at
 
 
-def _hill(layout: Layout, point: Floats) -> tuple[float, Floats]:
+def hill(layout: Layout, point: Floats) -> tuple[float, Floats]:
+    """Return log posterior density and its slope at a point of the hyper-parameters."""
     height, at = log_posterior(layout, point)
     spread = np.array([p.log_sd for p in layout.model.hypers.values()])
     return height, spread * np.array(list(slopes(layout, at).values())) - point
@@ -135,12 +136,16 @@ def _first_bend(layout: Layout) -> Floats:
 
 
 def _bend_root(layout: Layout, top: Floats) -> Floats:
-    """Return a root of the inverse curvature; flat directions keep the prior's width."""
-    here = _hill(layout, top)[1]
+    """Return the symmetric root of the inverse curvature; flat directions keep the prior's width.
+
+    The symmetric root changes little when the curvature does, so a warm and a cold start with
+    the same steps weigh nearly the same points.
+    """
+    here = hill(layout, top)[1]
     steps = _STEP * np.eye(len(top))
-    bend = np.array([here - _hill(layout, top + step)[1] for step in steps]) / _STEP
+    bend = np.array([here - hill(layout, top + step)[1] for step in steps]) / _STEP
     values, vectors = np.linalg.eigh((bend + bend.T) / 2)
-    return vectors / np.sqrt(np.clip(values, _LEAST_BEND, None))
+    return (vectors / np.sqrt(np.clip(values, _LEAST_BEND, None))) @ vectors.T
 
 
 def _steps(width: int, *, pairs: int, rng: np.random.Generator) -> Floats:
@@ -148,15 +153,23 @@ def _steps(width: int, *, pairs: int, rng: np.random.Generator) -> Floats:
     return np.vstack([np.zeros((1, width)), drawn, -drawn])
 
 
-def _mixed(layout: Layout, top: Floats, root: Floats, *, steps: Floats, spent: int) -> DynamicFit:
+def points_about(top: Floats, root: Floats, steps: Floats) -> Floats:
+    """Return the mixture's points, none farther out than four prior sds."""
+    return np.clip(top + steps @ root.T, -_REACH, _REACH)
+
+
+def weights_of(heights: Floats, steps: Floats) -> Floats:
     """Weigh points by how likely they are against how likely they were drawn; none may rule."""
-    points = np.clip(top + steps @ root.T, -_REACH, _REACH)
-    found = [log_posterior(layout, point) for point in points]
-    logs = np.array([height for height, _ in found]) + 0.5 * np.square(steps).sum(axis=1)
+    logs = heights + 0.5 * np.square(steps).sum(axis=1)
     if len(logs) > 1:
         # The middle is where the climb ended, not a draw: it weighs as the median draw does.
         logs[0] = np.median(logs[1:])
     weights = np.exp(logs - logs.max())
     capped = np.minimum(weights, weights.mean() * np.sqrt(len(weights)))
-    at = tuple(model for _, model in found)
-    return DynamicFit(layout, top, root, steps, capped / capped.sum(), at, spent)
+    return capped / capped.sum()
+
+
+def _mixed(layout: Layout, top: Floats, root: Floats, *, steps: Floats, spent: int) -> DynamicFit:
+    found = [log_posterior(layout, point) for point in points_about(top, root, steps)]
+    weights = weights_of(np.array([height for height, _ in found]), steps)
+    return DynamicFit(layout, top, root, steps, weights, tuple(at for _, at in found), spent)

@@ -120,4 +120,4 @@ def _own_slopes(value: Floats, covariate: Floats, unit: Ints) -> float:
         if size > 1e-12:
             total += float(x @ value[unit == u]) ** 2 / size
             count += 1
-    return (total - count) / np.sqrt(2 * count) if count else 0.0
+    return float((total - count) / np.sqrt(2 * count)) if count else 0.0

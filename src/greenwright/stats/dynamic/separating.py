@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from greenwright.stats.dynamic.deciding import Choice, DecidedFit, Decisions, overruled
+from greenwright.stats.dynamic.deciding import DecidedFit, Decisions, overruled
 from greenwright.stats.dynamic.effects import effects
 from greenwright.stats.dynamic.fitting import DynamicFit
 from greenwright.stats.dynamic.model import Floats
@@ -57,10 +57,10 @@ def separate(
         decided: the fit with the practice's decisions, where they were modelled.
         reach: days after a dose on which a reading still feels it.
     """
-    plain, best = effects(fit), effects((decided or _Plain(fit)).fit)
+    plain, best = effects(fit), effects(fit if decided is None else decided.fit)
     k = best.names.index(term)
     doses = felt_doses(fit, term, reach=reach)
-    flips = float("nan") if decided is None else flips_of(decided.choice)
+    flips = float("nan") if decided is None else decided.choice.coin_flips
     sway = float("nan") if decided is None else float((best.mean[k] - plain.mean[k]) / best.sd[k])
     share = float(best.share_local[k])
     against = {
@@ -84,11 +84,6 @@ def felt_doses(fit: DynamicFit, term: str, *, reach: int) -> int:
     return int((soon & (found.dose > 0)).sum())
 
 
-def flips_of(choice: Choice) -> float:
-    """Return what the decisions are worth in tosses of a fair coin."""
-    return choice.coin_flips
-
-
 def under_need(
     decided: DecidedFit, decisions: Decisions, term: str, *, needs: Floats
 ) -> tuple[Floats, Floats]:
@@ -105,11 +100,6 @@ def under_need(
     found = [overruled(decided, decisions, need=float(need)) for need in needs]
     variance = np.array([at.cov[place, place] for at in found])
     return np.array([at.mean[place] for at in found]), np.sqrt(variance)
-
-
-@dataclass(frozen=True, slots=True)
-class _Plain:
-    fit: DynamicFit
 
 
 def _verdict(reasons: tuple[str, ...]) -> Verdict:

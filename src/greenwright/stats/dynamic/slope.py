@@ -19,7 +19,7 @@ def slopes(layout: Layout, at: Conditioned) -> dict[str, float]:
     by = dict.fromkeys(layout.model.hypers, 0.0)
     felt = np.zeros((len(layout.rows), len(layout.model.terms)))
     for one in at.chunks:
-        _add_chunk(by, felt, one, layout, at)
+        _add_chunk(by, felt, one, layout=layout, at=at)
     for (term, name), slope in at.columns.slopes.items():
         by[name] += float(felt[:, term] @ slope)
     noise = at.hyper["noise_sd"] ** 2
@@ -30,7 +30,7 @@ def slopes(layout: Layout, at: Conditioned) -> dict[str, float]:
 
 
 def _add_chunk(
-    by: dict[str, float], felt: Floats, one: Chunked, layout: Layout, at: Conditioned
+    by: dict[str, float], felt: Floats, one: Chunked, *, layout: Layout, at: Conditioned
 ) -> None:
     batch, border, hyper = one.batch, layout.border, at.hyper
     fitted, crossed = believed(one, layout, at)

@@ -23,12 +23,15 @@ class Chain:
     log_det: float
 
 
-def chain(gaps: Floats, sd: float, time: float) -> Chain:
-    """Return the precision of the process over consecutive gaps [days].
+def chain(times: Floats, sd: float, time: float) -> Chain:
+    """Return the precision of the process at ordered times [days], none included.
 
-    >>> chain(np.array([1.0]), 1.0, 1e-3).diagonal.round(6).tolist()
+    >>> chain(np.array([0.0, 1.0]), 1.0, 1e-3).diagonal.round(6).tolist()
     [1.0, 1.0]
     """
+    if not len(times):
+        return Chain(np.zeros(0), np.zeros(0), 0.0)
+    gaps = np.diff(times)
     keep = np.exp(-gaps / time)
     fresh = 1 / (sd**2 * -np.expm1(-2 * gaps / time))
     diagonal = np.zeros(len(gaps) + 1)
