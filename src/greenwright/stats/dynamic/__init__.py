@@ -1,0 +1,58 @@
+"""A hierarchical dynamic linear model of one outcome over units and days, with responses."""
+
+from greenwright.stats.dynamic.ahead import Change, Levels, change, levels
+from greenwright.stats.dynamic.deciding import Choice, DecidedFit, Decisions, fit_decided
+from greenwright.stats.dynamic.effects import EffectDraws, Effects, effect_draws, effects
+from greenwright.stats.dynamic.fitting import DynamicFit, fit_dynamic, refit
+from greenwright.stats.dynamic.kernels import Held, Kernel, Pulse, Window
+from greenwright.stats.dynamic.misfit import Sign, Surprises, signs, surprises
+from greenwright.stats.dynamic.model import (
+    SCALES,
+    Condition,
+    Covariate,
+    DynamicModel,
+    Group,
+    Readings,
+    Term,
+    joined,
+    readings,
+)
+from greenwright.stats.dynamic.separating import Separation, separate, under_need
+
+__all__ = [
+    "SCALES",
+    "Change",
+    "Choice",
+    "Condition",
+    "Covariate",
+    "DecidedFit",
+    "Decisions",
+    "DynamicFit",
+    "DynamicModel",
+    "EffectDraws",
+    "Effects",
+    "Group",
+    "Held",
+    "Kernel",
+    "Levels",
+    "Pulse",
+    "Readings",
+    "Separation",
+    "Sign",
+    "Surprises",
+    "Term",
+    "Window",
+    "change",
+    "effect_draws",
+    "effects",
+    "fit_decided",
+    "fit_dynamic",
+    "joined",
+    "levels",
+    "readings",
+    "refit",
+    "separate",
+    "signs",
+    "surprises",
+    "under_need",
+]

@@ -1,0 +1,38 @@
+"""What all other rows say of each row: the level there, as if the row had not been written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from greenwright.stats.dynamic.evidence import Conditioned, left_over, noise_variance
+from greenwright.stats.dynamic.layout import Layout
+from greenwright.stats.dynamic.model import Floats
+from greenwright.stats.dynamic.slope import believed
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Mean and variance (n,) of the level that each row reads, given all other rows."""
+
+    mean: Floats
+    variance: Floats
+
+
+def left_out(layout: Layout, at: Conditioned) -> LeftOut:
+    """Return the belief about each row's level without that row.
+
+    With S the covariance of all rows and a = S^-1 (y - mean), the row's own value is
+    predicted by the others as y_j - a_j / S^-1_jj, with variance 1 / S^-1_jj, its noise included.
+    """
+    pull, precision = np.zeros(len(layout.rows)), np.ones(len(layout.rows))
+    for one in at.chunks:
+        fitted, _ = believed(one, layout, at)
+        inner = (one.inverse @ fitted * one.inverse).sum(axis=2)
+        real, row = one.batch.real > 0, one.batch.row
+        precision[row[real]] = (np.diagonal(one.inverse, axis1=1, axis2=2) - inner)[real]
+        pull[row[real]] = left_over(layout, one, at)[real]
+    variance = 1 / precision
+    spare = np.maximum(variance - noise_variance(layout, at.hyper), 1e-12)
+    return LeftOut(layout.rows.value - pull * variance, spare)
