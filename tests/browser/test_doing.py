@@ -109,8 +109,8 @@ def test_the_week_comes_by_itself_with_script(opened: Opener) -> None:
     page = opened("/week?on=2026-06-03")
     settle(page)
     assert page.locator(".day-of-plan").count() == 7
-    page.locator(".why summary").first.click()
-    assert page.locator(".why dd").first.is_visible()
+    page.locator(".reasons summary").first.click()
+    assert page.locator(".reasons dd").first.is_visible()
 
 
 def test_lists_are_filtered_in_place(opened: Opener) -> None:

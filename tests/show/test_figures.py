@@ -13,13 +13,22 @@ from greenwright.show.figures.frame import axis_values, room, step_for, themed
 from greenwright.show.figures.greens import greens_figure
 from greenwright.show.figures.paths import apart
 from greenwright.show.formats import Scale
-from tests.show import handmade, handmade_golfers
+from tests.show import handmade, handmade_golfers, handmade_learning
 from tests.show.handmade import FEET, METRES
 
 
 def figures() -> list[Figure]:
     made = []
-    answers = (handmade.today(), handmade.effects(), handmade.week(), handmade_golfers.golfers())
+    answers = (
+        handmade.today(),
+        handmade.effects(),
+        handmade.week(),
+        handmade_golfers.golfers(),
+        handmade_learning.effects(),
+        handmade_learning.why(),
+        handmade_learning.forecast(greens=("1", "2")),
+        handmade_learning.track(),
+    )
     for answer in answers:
         for course in (FEET, METRES):
             held = page(answer, course)
@@ -34,8 +43,10 @@ def texts(svg: str) -> list[str]:
     return re.findall(r"<text[^>]*>([^<]*)</text>", svg)
 
 
-def test_there_are_two_pictures_on_each_page_and_three_of_golfers() -> None:
-    assert len(FIGURES) == (3 * 2 + 3) * 2
+def test_every_page_has_its_pictures() -> None:
+    # today 2, effects 2 and a decay, week 2, golfers 3; learned effects: 2 by outcome, decay,
+    # reckonings, greens; why 1; forecast 2; track: ranges held, skill of speed
+    assert len(FIGURES) == (2 + 3 + 2 + 3 + 5 + 1 + 2 + 2) * 2
 
 
 @pytest.mark.parametrize("figure", FIGURES, ids=lambda f: f.key)
@@ -61,7 +72,18 @@ def test_drawings_are_bare_and_fit(figure: Figure, width: str) -> None:
 def test_only_the_house_colours_are_used(figure: Figure) -> None:
     used = set(re.findall(r'"(#[0-9a-fA-F]{3,6})"', figure.svg))
     assert {c.lower() for c in used} <= set(frame.THEME)
-    assert "#" not in "".join(re.findall(r'(?:fill|stroke)="([^"]*)"', themed(figure.svg)))
+    paints = re.findall(r'(?:fill|stroke)="([^"]*)"', themed(figure.svg))
+    hatchings = set(re.findall(r'<pattern id="([^"]*)"', figure.svg))
+    assert {p[5:-1] for p in paints if p.startswith("url(#")} == hatchings
+    assert "#" not in "".join(p for p in paints if not p.startswith("url(#"))
+
+
+def test_hatchings_have_names_of_their_own() -> None:
+    # the drawing for the phone stands on the same page as the one for the laptop
+    held = handmade_learning.forecast(greens=("1",))
+    drawn = [svg for f in page(held, FEET).figures for svg in (f.svg, f.svg_narrow)]
+    names = [name for svg in drawn for name in re.findall(r'<pattern id="([^"]*)"', svg)]
+    assert len(names) == len(set(names)) == 4
 
 
 def test_greens_stand_in_playing_order_with_their_levels() -> None:

@@ -10,7 +10,7 @@ import pytest
 from greenwright.base.answer import Answer
 from greenwright.base.errors import UnknownKey
 from greenwright.show import page, words
-from greenwright.show.pages.effects import shared_reason
+from greenwright.show.pages.acts import shared_reason
 from tests.show import handmade, handmade_golfers
 from tests.show.handmade import FEET, METRES
 
@@ -111,7 +111,7 @@ def test_effects_say_what_this_record_knows() -> None:
     )
     made = page(replace(handmade.effects(), findings=local), FEET, pictures=False)
     assert "speaks clearly about" in made.lead[1]
-    table = made.sections[1].tables[0]
+    table = next(s for s in made.sections if s.title.startswith("Roll")).tables[0]
     assert table.columns[-1] == "From this record" and table.rows[0][-1] == "60 of 100"
 
 

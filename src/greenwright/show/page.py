@@ -70,7 +70,7 @@ class Figure:
 class Section:
     """Sentences and tables under one heading; folded = closed until asked for.
 
-    `notes` say in small type what the sentences lean on.
+    `asked` are questions with their answers. `notes` say in small type what the sentences lean on.
     """
 
     title: str
@@ -79,6 +79,7 @@ class Section:
     folded: bool = False
     figure: Figure | None = None
     notes: tuple[str, ...] = ()
+    asked: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,13 @@ SEPARABLE = {
     "cannot tell": "We cannot tell yet",
 }
 
+VERDICTS = {
+    "yes": "● yes",
+    "partly": "◐ partly",
+    "cannot tell": "○ cannot tell",
+}
+"""Whether the record can tell, as a mark and a word."""
+
 PLANS = {
     "advised": "Advised",
     "usual": "Usual work",
@@ -226,6 +233,23 @@ def player(key: str) -> str:
 def topic(key: str) -> str:
     """Return the label of what players speak of."""
     return TOPICS.get(key, key.replace("_", " ").capitalize())
+
+
+def side(quantity_key: str, size: float) -> str:
+    """Return which way a difference points.
+
+    >>> side("green_speed", -0.1), side("moisture", 2.0)
+    ('slower', 'wetter')
+    """
+    return _SIDES.get(quantity_key, ("lower", "higher"))[size > 0]
+
+
+_SIDES = {
+    "green_speed": ("slower", "faster"),
+    "smoothness": ("bumpier", "smoother"),
+    "trueness": ("truer", "less true"),
+    "moisture": ("drier", "wetter"),
+}
 
 
 def listed(words: Sequence[str]) -> str:

@@ -76,6 +76,7 @@ def _section(section: Section, width: int) -> str:
         parts.append(table_text(table, width=width))
     if section.figure:
         parts.append(_wrap(section.figure.finding, width))
+    parts += [_wrap(f"{question} {told}", width, "    ", "  ") for question, told in section.asked]
     parts += [_wrap(line, width, "  ") for line in section.notes]
     return "\n".join(part for part in parts if part)
 

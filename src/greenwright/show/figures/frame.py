@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, floor
@@ -42,12 +43,30 @@ WIDE = Size(740, 6, 14)
 NARROW = Size(326, 3, 13)
 
 
-def draw(chart: Any) -> str:
-    """Return an Altair chart as a bare SVG without fixed size, ready to stand in a page."""
+def draw(chart: Any, *, hatched: str = "") -> str:
+    """Return an Altair chart as a bare SVG without fixed size, ready to stand in a page.
+
+    Args:
+        chart: the drawing.
+        hatched: name of the hatching that marks are filled with, see `hatching`.
+    """
     import vl_convert
 
-    svg = vl_convert.vegalite_to_svg(chart.to_dict(), vl_version=_version())
-    return tidy(svg)
+    svg = tidy(vl_convert.vegalite_to_svg(chart.to_dict(), vl_version=_version()))
+    return svg.replace("><", f">{_pattern(hatched)}<", 1) if hatched else svg
+
+
+def hatching(name: str) -> str:
+    """Return the fill that stands for a hatching of that name, unique on a page."""
+    return f"url(#{name})"
+
+
+def _pattern(name: str) -> str:
+    return (
+        f'<defs><pattern id="{name}" width="6" height="6" patternUnits="userSpaceOnUse">'
+        f'<path d="M-1,7L7,-1M-1,1L1,-1M5,7L7,5" fill="none" stroke="{US}" stroke-width="1"/>'
+        "</pattern></defs>"
+    )
 
 
 @lru_cache(maxsize=1)
@@ -126,6 +145,20 @@ def room(low: float, high: float, step: float) -> tuple[list[float], list[float]
     domain = [round(low - margin, 6), round(high + margin, 6)]
     ticks = axis_values(domain[0], domain[1], step)
     return domain, [t for t in ticks if domain[0] <= t <= domain[1]]
+
+
+def changes_axis(values: Sequence[float], scale: Scale, *, wanted: int = 5) -> dict[str, Any]:
+    """Return an axis for changes that holds no change, each tick with its sign and unit."""
+    import altair as alt
+
+    low, high = min([0.0, *values]), max([0.0, *values])
+    plain = Scale(scale.unit, scale.factor)
+    step = step_for(high - low or 1.0, plain, wanted=wanted)
+    domain, ticks = room(low, high, step)
+    unit = " in" if scale.feet else ""
+    shown = f"(datum.value > 0 ? '+' : '') + {label_expression(plain)} + '{unit}'"
+    axis = alt.Axis(values=ticks, labelExpr=shown, labelOverlap=True)
+    return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}
 
 
 def label_expression(scale: Scale) -> str:

@@ -7,11 +7,22 @@ from greenwright.base.errors import UnknownKey
 from greenwright.base.values import Course
 from greenwright.show.page import Page
 from greenwright.show.pages.effects import effects_page
+from greenwright.show.pages.forecast import forecast_page
 from greenwright.show.pages.golfers import golfers_page
 from greenwright.show.pages.today import today_page
+from greenwright.show.pages.track import track_page
 from greenwright.show.pages.week import week_page
+from greenwright.show.pages.why import why_page
 
-PAGES = {"today": today_page, "golfers": golfers_page, "effects": effects_page, "week": week_page}
+PAGES = {
+    "today": today_page,
+    "golfers": golfers_page,
+    "effects": effects_page,
+    "why": why_page,
+    "forecast": forecast_page,
+    "week": week_page,
+    "track": track_page,
+}
 
 
 def page(answer: Answer, course: Course, *, pictures: bool = True) -> Page:

@@ -1,0 +1,181 @@
+"""How do you know? What a doubter asks of one effect, answered from what the answer tells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from greenwright.base.values import Course
+from greenwright.show import formats, rows, terms
+from greenwright.show.dates import after
+from greenwright.show.figures.doubts import STRENGTHS, doubts_figure
+from greenwright.show.learned import Detail
+from greenwright.show.page import Section, sentence
+from greenwright.show.prose import prose
+
+
+def doubter(detail: Detail, course: Course, *, folded: bool, pictures: bool) -> Section:
+    """Return the section that answers a doubter about one effect.
+
+    Args:
+        detail: the effect and what the answer adds to it.
+        course: decides the units.
+        folded: closed until asked for.
+        pictures: with the picture of its reckonings.
+    """
+    label = terms.quantity(detail.outcome).lower()
+    return Section(
+        title=f"How do you know? {detail.act} and {label}",
+        asked=tuple((asked, told) for asked, told in answers(detail, course) if told),
+        folded=folded,
+        figure=doubts_figure(detail, course) if pictures else None,
+    )
+
+
+def answers(detail: Detail, course: Course) -> tuple[tuple[str, str], ...]:
+    """Return what a doubter asks, in his order, and the answers; an empty one is not known."""
+    sure = detail.row["separable"] == "yes"
+    return (
+        ("Can this record tell?", _verdict(detail, course)),
+        ("What was compared?", _compared(detail, course)),
+        ("What did this record add?", _learned(detail, course)),
+        ("Why not simply compare the days?", _misled(detail, course)),
+        ("What if the crew saw something that nobody wrote down?", _need(detail, course)),
+        ("What would tell better?" if sure else "What would settle it?", trial(detail, course)),
+    )
+
+
+def _verdict(detail: Detail, course: Course) -> str:
+    verdict = terms.SEPARABLE[detail.row["separable"]]
+    return sentence([f"{verdict}: {reason(detail, course)}"])
+
+
+def reason(detail: Detail, course: Course) -> str:
+    """Return why the record can tell or not, in the reader's units, without a full stop."""
+    text = prose(str(detail.row["reason"]), course).rstrip(".")
+    return text[:1].lower() + text[1:]
+
+
+def _compared(detail: Detail, course: Course) -> str:
+    held: Mapping[str, Any] = detail.told.get("compared") or {}
+    count, without = held.get("with_n"), held.get("without_n")
+    if not count or not without:
+        return ""
+    told = (
+        f"{count:,} days of single greens with it and {without:,} without, as far as a reading "
+        "felt them"
+    )
+    return " ".join(
+        text for text in (sentence([told]), _before(detail, course), _either(held)) if text
+    )
+
+
+def _before(detail: Detail, course: Course) -> str:
+    """Return how unlike the greens were before it and before other days."""
+    held = detail.told.get("compared") or {}
+    one, other = (rows.estimate(held.get(key)) for key in ("before_with", "before_without"))
+    if one is None or other is None:
+        return ""
+    size = one.value - other.value
+    gap = formats.gap(abs(size), one.unit, detail.outcome, course)
+    if gap.startswith("0 "):
+        return "Before it the greens stood like on other days."
+    side = terms.side(detail.outcome, size)
+    return f"Before it the greens stood {gap} {side} than on other days."
+
+
+def _either(held: Mapping[str, Any]) -> str:
+    """Return how much of the work could as well have been left undone."""
+    coins, overlap = held.get("coin_flips"), held.get("overlap")
+    if coins is not None and coins == coins:
+        return (
+            "What the crew could see does not settle every morning: the choices left open are "
+            f"worth about {formats.roughly(coins)} tosses of a coin, and these tell cause from "
+            "habit."
+        )
+    if overlap is not None:
+        return f"On {formats.chance(overlap)} of these days it could have gone either way."
+    return ""
+
+
+def _learned(detail: Detail, course: Course) -> str:
+    here = formats.change(detail.here, detail.outcome, course)
+    before = formats.change(detail.prior, detail.outcome, course)
+    if detail.share < 0.01:
+        return f"Nothing of it was learned here yet: {before} is what is known elsewhere."
+    return (
+        f"Before this record we would have said {before}; now {here} "
+        f"{after(detail.row['horizon_days'])}. Of what was unsure, "
+        f"{formats.share(detail.share)} parts were settled here."
+    )
+
+
+def _misled(detail: Detail, course: Course) -> str:
+    plain = detail.number("plain")
+    if plain is None:
+        return ""
+    told = formats.change(plain, detail.outcome, course)
+    off = plain.value - detail.here.value
+    if detail.here.low <= plain.value <= detail.here.high:
+        return f"Days with it against days without say {told}: here that is not far off."
+    why = (
+        "it is done when the greens ask for it, so it is blamed for what called for it"
+        if off * detail.here.value < 0
+        else "it is done when the greens are good already, so it is thanked for that as well"
+    )
+    return f"Days with it against days without say {told}. That misleads: {why}."
+
+
+def _need(detail: Detail, course: Course) -> str:
+    told = detail.told.get("need") or ()
+    if not told:
+        return ""
+    parts = [
+        f"{word}, {formats.change(rows.estimate(one['estimate']), detail.outcome, course)}"
+        for word, one in zip(STRENGTHS, told, strict=False)
+    ]
+    last = rows.estimate(told[len(parts) - 1]["estimate"])
+    same = last.value * detail.here.value > 0 and formats.clear(last)
+    end = "its direction stands" if same else "then even its direction is not sure"
+    return f"Had they gone by it {'; '.join(parts)}; {end}."
+
+
+def trial(detail: Detail, course: Course) -> str:
+    """Return the smallest deliberate comparison that would tell, where one is told."""
+    held = detail.told.get("trial")
+    if not held:
+        return ""
+    return " ".join([_design(held, course), _cost(held, detail, course)]).strip()
+
+
+def _design(held: Mapping[str, Any], course: Course) -> str:
+    if held.get("text"):
+        return prose(sentence([str(held["text"])]), course)
+    greens = terms.greens([str(g) for g in held.get("greens") or ()])
+    days = held.get("days", 1)
+    mornings = "one morning" if days == 1 else f"{days} mornings chosen by the toss of a coin"
+    return f"Do it on {greens} and leave the others, on {mornings}, and read every green then."
+
+
+def _cost(held: Mapping[str, Any], detail: Detail, course: Course) -> str:
+    parts = []
+    if held.get("readings"):
+        parts.append(f"{held['readings']} readings")
+    if held.get("minutes"):
+        parts.append(f"{formats.hours(held['minutes'] / 60)} of reading")
+    surface = rows.estimate(held.get("surface_cost"))
+    if surface is not None:
+        size = formats.gap(abs(surface.value), surface.unit, detail.outcome, course)
+        parts.append(f"about {size} of {terms.quantity(detail.outcome).lower()} where it is left")
+    return f"It costs {terms.listed(parts)}." if parts else ""
+
+
+def told_apart(held: Sequence[Detail]) -> dict[str, list[str]]:
+    """Return the acts under what the record can tell of them, best of their outcomes."""
+    order = ("yes", "partly", "cannot tell")
+    best: dict[str, str] = {}
+    for detail in held:
+        verdict = str(detail.row["separable"])
+        known = best.get(detail.act, order[-1])
+        best[detail.act] = min(verdict, known, key=order.index)
+    return {verdict: [act for act, v in best.items() if v == verdict] for verdict in order}
