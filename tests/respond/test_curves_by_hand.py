@@ -20,7 +20,7 @@ from greenwright.respond import (
     responses,
     shift,
 )
-from greenwright.respond.responses import rolled_dose
+from greenwright.respond.responses import rolled_dose, time_keys
 from tests.respond.test_responses import did, record
 
 SHAPE = {(s.act, s.outcome): s for s in SHAPES}
@@ -105,21 +105,14 @@ def test_a_path_saturates_pass_by_pass_like_the_curve(drawn: Responses) -> None:
 
 def test_every_duration_is_positive_and_has_its_median(drawn: Responses) -> None:
     for effect in drawn.effects.values():
-        shape = effect.shape
-        for name, key in (
-            ("half_life_d", shape.half_life),
-            ("early_days", f"{shape.stem}.early_days"),
-            ("late_days", f"{shape.stem}.late_days"),
-        ):
-            draws = getattr(effect, name)
-            if draws is not None:
-                entry = look_up(key)
-                assert draws.min() > 0
-                assert np.median(draws) == pytest.approx(entry.value, rel=0.02)
-                # by hand: relative sd of a lognormal with the entry's own relative sd; even
-                # draws miss a little of the upper tail
-                relative = (entry.sd or 0.0) / entry.value
-                assert np.std(draws) / np.mean(draws) == pytest.approx(relative, rel=0.1)
+        for name, key in time_keys(effect.shape).items():
+            draws, entry = getattr(effect, name), look_up(key)
+            assert draws.min() > 0
+            assert np.median(draws) == pytest.approx(entry.value, rel=0.02)
+            # by hand: relative sd of a lognormal with the entry's own relative sd; even
+            # draws miss a little of the upper tail
+            relative = (entry.sd or 0.0) / entry.value
+            assert np.std(draws) / np.mean(draws) == pytest.approx(relative, rel=0.1)
 
 
 def test_sizes_of_two_effects_are_drawn_apart(drawn: Responses) -> None:
@@ -169,7 +162,7 @@ def test_work_older_than_the_memory_moves_nothing(drawn: Responses) -> None:
 
 def test_an_outcome_that_nothing_moves_stays_put(drawn: Responses) -> None:
     held = past_work(record(did("roll", 0)))
-    assert not shift(drawn, held, "moisture").any()
+    assert not shift(drawn, held, "height_of_cut").any()
 
 
 def test_a_group_of_greens_is_moved_together() -> None:

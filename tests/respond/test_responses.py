@@ -23,6 +23,7 @@ from greenwright.respond import (
     responses,
     shift,
 )
+from greenwright.respond.shapes import PLANNED_ACTS, ROLL
 
 TODAY = date(2026, 6, 5)
 
@@ -111,8 +112,8 @@ def test_a_lower_height_is_faster_and_holds(drawn: Responses) -> None:
 
 
 def test_unknown_effects_are_named(drawn: Responses) -> None:
-    with pytest.raises(UnknownKey, match="core"):
-        curve(drawn, "core", "green_speed", dose=5, days=[7])
+    with pytest.raises(UnknownKey, match="hole_change"):
+        curve(drawn, "hole_change", "green_speed", dose=1, days=[7])
 
 
 def test_too_few_draws_are_refused() -> None:
@@ -195,5 +196,7 @@ def _with_half_life(drawn: Responses, days: float) -> Responses:
 
 
 def test_no_pulse_outlasts_what_the_plan_remembers() -> None:
-    assert all(s.lasts_days < LAGS for s in SHAPES if s.form == "pulse")
-    assert all(s.lasts_days <= MEMORY_DAYS for s in SHAPES)
+    passes = [s for s in SHAPES if s.act in ("roll", "double_cut")]
+    assert passes and all(s.lasts_days < LAGS for s in passes)
+    planned = [s for s in SHAPES if s.act in PLANNED_ACTS and s.outcome in ROLL]
+    assert planned and all(s.lasts_days <= MEMORY_DAYS for s in planned)

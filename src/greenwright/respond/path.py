@@ -61,16 +61,18 @@ class WorkPath:
         return (when - self.first).days
 
 
-def past_work(snapshot: Snapshot, *, ahead: int = 0) -> WorkPath:
+def past_work(snapshot: Snapshot, *, ahead: int = 0, since: date | None = None) -> WorkPath:
     """Return the work done on every green up to the record's day, and `ahead` empty days after.
 
     Args:
         snapshot: the record as known on its `as_of`.
         ahead: days after `as_of` with no work in them, for a plan to fill.
+        since: day 0; None = as far back as work is still felt.
     """
     greens = tuple(g.green for g in snapshot.greens)
-    first = snapshot.as_of - timedelta(days=MEMORY_DAYS)
-    n_days = MEMORY_DAYS + 1 + ahead
+    first = since or snapshot.as_of - timedelta(days=MEMORY_DAYS)
+    passed = (snapshot.as_of - first).days + 1
+    n_days = passed + ahead
     shape = (len(greens), n_days)
     doses = {act: np.zeros(shape) for act in DOSED}
     set_mm, mown = np.full(shape, np.nan), np.zeros(shape, dtype=bool)
@@ -81,7 +83,7 @@ def past_work(snapshot: Snapshot, *, ahead: int = 0) -> WorkPath:
     read, cut = _heights_told(snapshot)
     _write_readings(read, cut, first, set_mm=set_mm, rows=rows)
     unrecorded = ~mown.any(axis=1)
-    mown[unrecorded, : MEMORY_DAYS + 1] = True
+    mown[unrecorded, :passed] = True
     return WorkPath(
         first,
         greens,

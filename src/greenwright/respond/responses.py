@@ -16,17 +16,22 @@ from greenwright.base.evidence import log_sd, look_up, value
 from greenwright.base.values import Snapshot
 from greenwright.respond.path import WorkPath
 from greenwright.respond.shapes import (
+    HEALING,
     HELD,
     LEAF_KEY,
-    PULSE,
+    PHASES,
     SECOND_PASS_KEY,
     SHAPES,
+    SWELL,
     Shape,
     keys_of,
 )
 from greenwright.stats import normal_quantile
 
 Floats = NDArray[np.float64]
+
+TIMES = ("half_life_d", "onset_d", "early_days", "late_days")
+"""Durations that an effect may have [d]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +40,11 @@ class Effect:
 
     Args:
         shape: its row of the table.
-        size: at the reference dose [outcome unit]; of the early phase where there are two.
+        size: at the reference dose [outcome unit; of the log where the shape is one]; of the
+            early phase where there are two.
         late: size of the late phase [outcome unit].
-        half_life_d: of a pulse [d].
+        half_life_d: of a pulse, of healing, or after a swell's top [d].
+        onset_d: day on which a swell reaches its top [d].
         early_days, late_days: day up to which each phase holds [d].
     """
 
@@ -45,6 +52,7 @@ class Effect:
     size: Floats
     late: Floats | None = None
     half_life_d: Floats | None = None
+    onset_d: Floats | None = None
     early_days: Floats | None = None
     late_days: Floats | None = None
 
@@ -129,18 +137,38 @@ def lag_curves(effect: Effect, lags: ArrayLike) -> Floats:
         (draws, greens or 1, lags) [outcome unit], zero beyond lasts_days.
     """
     lag = np.asarray(lags, dtype=float)[None, None, :]
-    size = effect.size[:, :, None]
-    if effect.shape.form == HELD:
-        return size * np.ones_like(lag)
-    if effect.shape.form == PULSE:
-        assert effect.half_life_d is not None
-        curves = size * np.exp2(-lag / effect.half_life_d[:, :, None])
-    else:
-        assert effect.late is not None
-        assert effect.early_days is not None and effect.late_days is not None
-        late = np.where(lag <= effect.late_days[:, :, None], effect.late[:, :, None], 0.0)
-        curves = np.where(lag <= effect.early_days[:, :, None], size, late)
-    return np.where((lag >= 0) & (lag <= effect.shape.lasts_days), curves, 0.0)
+    times = {n: d[:, :, None] for n in TIMES if (d := getattr(effect, n)) is not None}
+    early, late = weights(effect.shape, lag, times)
+    curves = effect.size[:, :, None] * early
+    if effect.late is not None and late is not None:
+        curves = curves + effect.late[:, :, None] * late
+    return curves
+
+
+def weights(shape: Shape, lag: Floats, times: Mapping[str, Floats]) -> tuple[Floats, Floats | None]:
+    """Return what one dose weighs some days later: its size, and its late size where it has one.
+
+    Args:
+        shape: its form.
+        lag: days since the act [d].
+        times: its durations [d], against which lag is broadcast.
+    """
+    if shape.form == HELD:
+        return np.ones_like(lag), None
+    within = (lag >= shape.delay) & (lag <= shape.lasts_days)
+    age = np.maximum(lag - shape.delay, 0.0)
+    if shape.form == PHASES:
+        late = np.where((lag <= times["late_days"]) & within, 1.0, 0.0)
+        early = np.where((lag <= times["early_days"]) & within, 1.0, 0.0)
+        return early, late * (1 - early)
+    if shape.form == SWELL:
+        onset = times["onset_d"]
+        falling = np.exp2(-np.maximum(lag - onset, 0.0) / times["half_life_d"])
+        return np.where(within, np.minimum(lag / onset, 1.0) * falling, 0.0), None
+    left = np.where(within, np.exp2(-age / times["half_life_d"]), 0.0)
+    if shape.form == HEALING:
+        return left, np.where(within & (lag <= times["late_days"]), 1.0 - left, 0.0)
+    return left, None
 
 
 def curve(
@@ -229,18 +257,22 @@ def _dosed_shift(responses: Responses, effect: Effect, path: WorkPath, rows: lis
 
 
 def _prior(shape: Shape, rng: np.random.Generator, n: int) -> Effect:
-    if shape.form == PULSE:
-        size = _normal(shape.stem, rng, n)
-        return Effect(shape, size, half_life_d=_lognormal(shape.half_life, rng, n))
-    if shape.form == HELD:
-        return Effect(shape, _normal(shape.stem, rng, n))
+    two = shape.form in (PHASES, HEALING)
+    size = _normal(f"{shape.stem}.early" if shape.form == PHASES else shape.stem, rng, n)
+    late = _normal(f"{shape.stem}.late", rng, n) if two else None
     return Effect(
-        shape,
-        _normal(f"{shape.stem}.early", rng, n),
-        late=_normal(f"{shape.stem}.late", rng, n),
-        early_days=_lognormal(f"{shape.stem}.early_days", rng, n),
-        late_days=_lognormal(f"{shape.stem}.late_days", rng, n),
+        shape, size, late, **{k: _lognormal(v, rng, n) for k, v in time_keys(shape).items()}
     )
+
+
+def time_keys(shape: Shape) -> dict[str, str]:
+    """Return the evidence keys of a shape's durations by their names in TIMES."""
+    found = {"half_life_d": shape.half_life, "onset_d": shape.onset}
+    if shape.form == PHASES:
+        found["early_days"] = f"{shape.timing}.early_days"
+    if shape.form in (PHASES, HEALING):
+        found["late_days"] = f"{shape.timing}.late_days"
+    return {name: key for name, key in found.items() if key}
 
 
 def _normal(key: str, rng: np.random.Generator, n: int) -> Floats:
