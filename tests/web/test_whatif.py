@@ -14,6 +14,7 @@ from greenwright.base.answer import answer_schema
 from greenwright.base.errors import BadInput
 from greenwright.base.values import Course
 from greenwright.web import shelf, whatif
+from greenwright.web.options import LONGEST, TAKEN, in_address, options_of, unknown_to
 from tests.show import handmade_golfers as made
 from tests.show.handmade import FEET, METRES, US
 from tests.web.client import Client
@@ -41,26 +42,24 @@ def boxes(answer: Any = ANSWER, course: Course = FEET, **options: Any) -> dict[s
 
 
 def test_options_are_read_in_si_and_in_written_units() -> None:
-    held = whatif.options_of("golfers", {"speed_m": "10ft", "distance_m": "3", "rounds": "90"})
+    held = options_of("golfers", {"speed_m": "10ft", "distance_m": "3", "rounds": "90"})
     # by hand: 10 x 0.3048
     assert held == {"speed_m": pytest.approx(3.048), "distance_m": 3.0, "rounds": 90.0}
-    assert whatif.options_of("golfers", {"speed_m": "9'6\""})["speed_m"] == pytest.approx(2.8956)
-    assert whatif.options_of("golfers", {"sideways_mm_per_m": "6 mm/m"}) == {
-        "sideways_mm_per_m": 6.0
-    }
+    assert options_of("golfers", {"speed_m": "9'6\""})["speed_m"] == pytest.approx(2.8956)
+    assert options_of("golfers", {"sideways_mm_per_m": "6 mm/m"}) == {"sideways_mm_per_m": 6.0}
 
 
 def test_empty_and_foreign_options_are_left_out() -> None:
     params = {"speed_m": " ", "green": "7", "colour": "red", "on": "2026-06-05"}
-    assert whatif.options_of("golfers", params) == {"green": "7"}
-    assert whatif.options_of("today", params) == {}
+    assert options_of("golfers", params) == {"green": "7"}
+    assert options_of("today", params) == {}
 
 
 def test_no_address_may_name_a_file_of_this_machine() -> None:
-    assert "heights" not in whatif.TAKEN["golfers"]
-    assert whatif.options_of("golfers", {"heights": "/etc/passwd"}) == {}
+    assert "heights" not in TAKEN["golfers"]
+    assert options_of("golfers", {"heights": "/etc/passwd"}) == {}
     with pytest.raises(BadInput, match="takes no option 'heights'"):
-        whatif.unknown_to("golfers", {"heights": "/etc/passwd"})
+        unknown_to("golfers", {"heights": "/etc/passwd"})
 
 
 @pytest.mark.parametrize(
@@ -76,14 +75,14 @@ def test_no_address_may_name_a_file_of_this_machine() -> None:
 )
 def test_what_cannot_be_read_names_its_field(name: str, text: str) -> None:
     with pytest.raises(BadInput) as fault:
-        whatif.options_of("golfers", {name: text})
+        options_of("golfers", {name: text})
     assert fault.value.where == name.split("_")[0]
 
 
 @given(st.floats(1.0, 5.5), st.floats(0, 10), st.sampled_from(["1", "Övre 2", "a&b=c"]))
 def test_an_address_carries_options_there_and_back(speed: float, score: float, green: str) -> None:
     options = {"speed_m": speed, "smoothness": score, "green": green}
-    back = whatif.options_of("golfers", whatif.in_address(options))
+    back = options_of("golfers", in_address(options))
     assert back["green"] == green
     assert back["speed_m"] == pytest.approx(speed, rel=1e-5)
     assert back["smoothness"] == pytest.approx(score, rel=1e-5, abs=1e-9)
@@ -101,9 +100,7 @@ def test_a_form_that_nobody_touched_asks_for_nothing(course: Course) -> None:
 def test_what_was_asked_before_stays_asked_to_the_last_digit(
     course: Course, speed: float, across: float
 ) -> None:
-    options = whatif.options_of(
-        "golfers", whatif.in_address({"speed_m": speed, "sideways_mm_per_m": across})
-    )
+    options = options_of("golfers", in_address({"speed_m": speed, "sideways_mm_per_m": across}))
     assert whatif.sent(boxes(course=course, **options), course) == options
 
 
@@ -185,7 +182,7 @@ def test_players_and_greens_are_chosen_by_their_words() -> None:
 def test_what_was_typed_stays_in_its_box() -> None:
     fields = whatif.retyped(whatif.fields(ANSWER, FEET, {}, greens=[]), {"speed_ft": "ten" * 90})
     (speed,) = [f for f in fields if f.key == "speed_m"]
-    assert speed.parts[0].text.startswith("tenten") and len(speed.parts[0].text) == whatif.LONGEST
+    assert speed.parts[0].text.startswith("tenten") and len(speed.parts[0].text) == LONGEST
     assert speed.parts[1].text == "5"
 
 

@@ -10,11 +10,12 @@ from importlib import import_module
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Select
+from sqlalchemy import Connection, Engine, Select, func, select
 from sqlalchemy.exc import DBAPIError
 
 from greenwright.base.errors import StoreError
 from greenwright.record import sqlite
+from greenwright.record.schema import tables
 from greenwright.record.versions import HEAD, RELEASED
 
 
@@ -38,6 +39,11 @@ class Store:
         """Return what changes whenever the record's file does."""
         seen = [p for p in (self.path, Path(f"{self.path}-wal")) if p.exists()]
         return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
+
+    def last_change(self) -> int:
+        """Return the number of the last change of the record's rows; an answer kept is none."""
+        with self.reading() as conn:
+            return conn.execute(select(func.max(tables().change.c.id))).scalar() or 0
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:

@@ -11,8 +11,8 @@ from greenwright.base.answer import answer_schema
 from greenwright.base.errors import UnknownKey
 from greenwright.desk import QUESTIONS_READY
 from greenwright.desk.reckon import reckon
-from greenwright.web import whatif
 from greenwright.web.asking import Room, room_of
+from greenwright.web.options import frozen, options_of, unknown_to
 from greenwright.web.shelf import Wanted
 
 router = APIRouter(prefix="/api")
@@ -25,8 +25,8 @@ def ask(request: Request, room: RoomOf, question: str) -> Response:
     if question not in QUESTIONS_READY:
         raise UnknownKey(f"no question {question[:40]!r}", expected=", ".join(QUESTIONS_READY))
     asked = room.asked(request)
-    whatif.unknown_to(question, request.query_params)
-    options = whatif.frozen(whatif.options_of(question, request.query_params))
+    unknown_to(question, request.query_params)
+    options = frozen(options_of(question, request.query_params))
     job = room.shelf.job(Wanted(question, asked.course.course, asked.on, options), asked.course)
     text = job.future.result().answer.as_json()
     return Response(text, media_type="application/json")

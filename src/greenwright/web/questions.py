@@ -12,17 +12,20 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from greenwright.base.errors import BadInput
 from greenwright.desk import QUESTIONS_READY
 from greenwright.show import PAGES, terms
-from greenwright.web import whatif
+from greenwright.web import choosing, whatif
 from greenwright.web.asking import COOKIE, Asked, Room, room_of
+from greenwright.web.options import TAKEN, Options, Params, frozen, in_address, options_of
 from greenwright.web.reckoning import maybe
-from greenwright.web.records import greens_of
+from greenwright.web.records import events_of, greens_of
 from greenwright.web.shelf import Job, Made, Wanted
 from greenwright.web.views import path_of
-from greenwright.web.whatif import TAKEN
 
 router = APIRouter(include_in_schema=False)
 READY = tuple(q for q in QUESTIONS_READY if q in PAGES)
+WHAT_IF = "golfers"
+"""The question whose form puts other levels in place of today's."""
 RoomOf = Annotated[Room, Depends(room_of)]
+Form = tuple[whatif.Field, ...] | tuple[choosing.Control, ...]
 
 
 @router.get("/")
@@ -76,7 +79,7 @@ def question_page(request: Request, room: Room, question: str) -> Response:
     asked, params = room.asked(request), request.query_params
     try:
         if question in TAKEN and params.get(whatif.FORM):
-            options = whatif.in_address(whatif.sent(params, asked.course))
+            options = in_address(_sent(question, params, asked))
             return RedirectResponse(asked.link(path_of(question), **options), status_code=303)
         page = _drawn(request, room, _wish(request, room, question))
     except BadInput as error:
@@ -88,19 +91,26 @@ def question_page(request: Request, room: Room, question: str) -> Response:
     return page
 
 
+def _sent(question: str, params: Params, asked: Asked) -> Options:
+    """Return what a question's form asks for."""
+    if question == WHAT_IF:
+        return whatif.sent(params, asked.course)
+    return options_of(question, params)
+
+
 @dataclass(frozen=True, slots=True)
 class _Wish:
     """What one request asks for: course and day, the question's options, and the answer's job."""
 
     question: str
     asked: Asked
-    options: whatif.Options
+    options: Options
     job: Job
 
     @property
     def extras(self) -> dict[str, str]:
         """Return the options as an address carries them."""
-        return whatif.in_address(self.options)
+        return in_address(self.options)
 
 
 def _wish(request: Request, room: Room, question: str, *, plain: bool = False) -> _Wish:
@@ -108,8 +118,8 @@ def _wish(request: Request, room: Room, question: str, *, plain: bool = False) -
     if question not in READY:
         raise HTTPException(404)
     asked = room.asked(request)
-    options = {} if plain else whatif.options_of(question, request.query_params)
-    key = Wanted(question, asked.course.course, asked.on, whatif.frozen(options))
+    options = {} if plain else options_of(question, request.query_params)
+    key = Wanted(question, asked.course.course, asked.on, frozen(options))
     return _Wish(question, asked, options, room.shelf.job(key, asked.course))
 
 
@@ -126,18 +136,22 @@ def _again(request: Request, room: Room, question: str, *, error: BadInput) -> H
     """Return today's page with what was wrong in what was asked, and what was typed."""
     wanted = _wish(request, room, question, plain=True)
     made = wanted.job.future.result()
-    form = whatif.retyped(_form(room, wanted, made), request.query_params)
-    held = _shown(made, wanted, form) | {"error": error}
+    form = _form(room, wanted, made)
+    retype = whatif.retyped if question == WHAT_IF else choosing.retyped
+    held = _shown(made, wanted, retype(form, request.query_params)) | {"error": error}
     views = request.app.state.views
     return views.draw(request, "question.html", wanted.asked, status=400, **held)
 
 
-def _form(room: Room, wanted: _Wish, made: Made) -> tuple[whatif.Field, ...]:
+def _form(room: Room, wanted: _Wish, made: Made) -> Form:
+    asked = wanted.asked
     if wanted.question not in TAKEN:
         return ()
-    greens = [g["green"] for g in greens_of(room, wanted.asked) if g["in_play"]]
-    course = wanted.asked.course
-    return whatif.fields(made.answer, course, wanted.options, greens=greens)
+    greens = [g["green"] for g in greens_of(room, asked) if g["in_play"]]
+    if wanted.question == WHAT_IF:
+        return whatif.fields(made.answer, asked.course, wanted.options, greens=greens)
+    events = events_of(room, asked)
+    return choosing.controls(made.answer, wanted.options, greens=greens, events=events)
 
 
 def _told(wanted: _Wish, question: str) -> dict[str, object]:
@@ -150,7 +164,7 @@ def _told(wanted: _Wish, question: str) -> dict[str, object]:
     }
 
 
-def _shown(made: Made, wanted: _Wish, form: tuple[whatif.Field, ...]) -> dict[str, object]:
+def _shown(made: Made, wanted: _Wish, form: Form) -> dict[str, object]:
     places = {id(table): place for place, table in enumerate(made.page.tables)}
     return {
         "title": made.page.heading,
@@ -158,6 +172,7 @@ def _shown(made: Made, wanted: _Wish, form: tuple[whatif.Field, ...]) -> dict[st
         "question": made.page.question,
         "extras": wanted.extras,
         "form": form,
+        "asks": "whatif.html" if wanted.question == WHAT_IF else "choose.html",
         "error": None,
         "place_of": lambda held: places[id(held)],
     }

@@ -103,6 +103,15 @@ def greens_of(room: Room, asked: Asked) -> list[dict[str, Any]]:
     ]
 
 
+def events_of(room: Room, asked: Asked) -> list[dict[str, Any]]:
+    """Return the course's events from the day asked for on, the next first: name, start."""
+    rows, _ = books.browse(
+        room.store, "calendar", course=asked.course.course, limit=200, newest_first=False
+    )
+    held = [r.fields for r in rows if r.fields.get("kind") == "event"]
+    return [f for f in held if (f.get("end") or f["start"]) > asked.on]
+
+
 @router.get("/row/{file}/{row_id}")
 def row(request: Request, room: RoomOf, file: str, row_id: str) -> Response:
     """Show one row, its history, and the form that corrects it."""

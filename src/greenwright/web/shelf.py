@@ -18,6 +18,9 @@ from greenwright.show import Page, page
 KEPT = 64
 """Answers held in memory."""
 
+BY_WHAT_IS_KEPT = ("today", "track")
+"""Questions whose answers rest also on forecasts that were kept, beside the record's rows."""
+
 PATIENCE_S = 0.7
 """How long a page waits before it shows progress instead."""
 
@@ -48,6 +51,7 @@ class Job:
 
     future: Future[Made]
     stamp: Stamp
+    change: int
     text: str = "Starting"
     share: float = 0.0
 
@@ -60,7 +64,8 @@ class Shelf:
     """Every answer that was asked for since the record last changed.
 
     Args:
-        store: the open record; a change of its file is what makes answers old.
+        store: the open record. A change of its rows makes answers old; what is only kept when it
+            is given (advice, forecasts) does so for those that rest on it.
     """
 
     def __init__(self, store: Any) -> None:
@@ -77,15 +82,25 @@ class Shelf:
         """Return the job of a question, started now unless a current one is there."""
         with self._lock:
             held = self._jobs.get(wanted)
-            if held is not None and (not held.future.done() or held.stamp == self._store.stamp()):
+            if held is not None and (not held.future.done() or self._holds(wanted, held)):
                 self._jobs.move_to_end(wanted)
                 return held
-            made = Job(Future(), self._store.stamp())
+            made = Job(Future(), self._store.stamp(), self._store.last_change())
             made.future = self._pool.submit(self._make, wanted, course, made)
             self._jobs[wanted] = made
             while len(self._jobs) > KEPT:
                 self._jobs.popitem(last=False)
             return made
+
+    def _holds(self, wanted: Wanted, held: Job) -> bool:
+        """Tell whether an answer still is that of the record."""
+        stamp = self._store.stamp()
+        if held.stamp == stamp:
+            return True
+        if wanted.question in BY_WHAT_IS_KEPT or held.change != self._store.last_change():
+            return False
+        held.stamp = stamp
+        return True
 
     def ready(self, job: Job, patience_s: float = PATIENCE_S) -> Made | None:
         """Return what a job made, or None while it is still at work.
@@ -99,7 +114,6 @@ class Shelf:
             return None
 
     def _make(self, wanted: Wanted, course: Course, job: Job) -> Made:
-        before = self._store.stamp()
         answer = desk.ask(
             wanted.question,
             self._store,
@@ -109,7 +123,4 @@ class Shelf:
             **dict(wanted.options),
         )
         job.tell("Drawing", 0.95)
-        made = Made(answer, page(answer, course))
-        # Advice is stored when it is given: that change is our own and makes nothing old.
-        job.stamp = self._store.stamp() if wanted.question == "week" else before
-        return made
+        return Made(answer, page(answer, course))

@@ -1,39 +1,24 @@
-"""What if it were otherwise: the options of a question, from its address and from its form."""
+"""What if it were otherwise: the form of golfers, and what it asks for."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import floor
-from types import MappingProxyType
 from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.errors import BadInput
 from greenwright.base.lengths import INCH_M
-from greenwright.base.units import number, quantity
+from greenwright.base.units import number
 from greenwright.base.values import Course
-from greenwright.desk import OPTIONS
 from greenwright.show import formats, rows, terms, threefold
 from greenwright.show.pages.golfers import sideways
+from greenwright.web.options import LONGEST, Options, Params, in_address, options_of
 
-Params = Mapping[str, str]
-Options = dict[str, Any]
-
-LONGEST = 80
-"""Characters of one option."""
 FORM = "form"
 """The field by which a form says that it is one."""
-UNITS = {"speed_m": "m", "distance_m": "m", "trueness_t": "m", "sideways_mm_per_m": "mm/m"}
-WORDS = ("green", "player")
-NOT_HERE = ("heights",)
-"""Options that name a file of this machine: no address may ask for one."""
 _FOOT_IN = 12
-
-TAKEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {q: tuple(n for n in names if n not in NOT_HERE) for q, names in OPTIONS.items()}
-)
-"""Question -> the options that an address may carry."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,62 +51,6 @@ class Field:
     kept: str = ""
     choices: tuple[tuple[str, str], ...] = ()
     hint: str = ""
-
-
-def options_of(question: str, params: Params) -> Options:
-    """Return the options that an address carries, in SI.
-
-    Raises:
-        BadInput: a number that cannot be read.
-    """
-    held: Options = {}
-    for name in TAKEN.get(question, ()):
-        text = params.get(name, "").strip()[:LONGEST]
-        if text:
-            held[name] = text if name in WORDS else _number(name, text)
-    return held
-
-
-def _number(name: str, text: str) -> float:
-    unit = UNITS.get(name, "")
-    try:
-        return quantity(text, default_unit=unit, wanted=unit) if unit else number(text)
-    except BadInput as fault:
-        raise BadInput(
-            fault.what, where=name.split("_")[0], expected=_expected(unit), do=fault.do
-        ) from None
-
-
-def _expected(unit: str) -> str:
-    if not unit:
-        return "a number with a decimal point"
-    return {"m": "a length as 10ft or 3 m", "mm/m": "a number of mm/m"}[unit]
-
-
-def unknown_to(question: str, params: Params) -> None:
-    """Refuse parameters that a question does not take.
-
-    Raises:
-        BadInput: names the first of them, and those that are taken.
-    """
-    known = ("on", "course", *TAKEN.get(question, ()))
-    for name in params:
-        if name not in known:
-            raise BadInput(
-                f"the question {question} takes no option {name[:40]!r}",
-                expected=", ".join(known),
-                do="Leave it out",
-            )
-
-
-def frozen(options: Options) -> tuple[tuple[str, Any], ...]:
-    """Return options as a key of answers that were made."""
-    return tuple(sorted(options.items()))
-
-
-def in_address(options: Options) -> dict[str, str]:
-    """Return options as an address carries them."""
-    return {name: v if isinstance(v, str) else f"{v:.6g}" for name, v in options.items()}
 
 
 def sent(params: Params, course: Course) -> Options:

@@ -74,6 +74,8 @@ def _planned(answer: Answer, way: Way) -> str:
     told = planned_words(way)
     if plan == "usual":
         return f"Nothing is planned in the record, so the usual work is taken: {told}."
+    if plan == "both":
+        return f"That is with the work planned in the record, and the usual beside it: {told}."
     if plan == "none" or told == NOTHING:
         return "That is without any work: none is planned, and none was done lately."
     return f"That is with the work planned in the record: {told}."
