@@ -13,8 +13,8 @@ from greenwright.base.estimate import Estimate
 from greenwright.base.tables import quantities
 from greenwright.base.values import Snapshot, Work
 from greenwright.respond.beliefs import Beliefs, Floats, average
-from greenwright.respond.coming import Given, given, weathers
-from greenwright.respond.learning import LearnedOutcome, model_of
+from greenwright.respond.coming import Given, Outlook, given, outlook, plan_of
+from greenwright.respond.learning import LearnedOutcome
 from greenwright.respond.scatter import Scatter, scatter
 from greenwright.stats.dynamic import DynamicFit, DynamicModel, Levels, levels
 
@@ -78,6 +78,7 @@ def forecast(
     *,
     days: int,
     planned: Sequence[Work] = (),
+    coming: Outlook | None = None,
     back: int = BACK,
 ) -> Forecast:
     """Return the levels of the days after the record's.
@@ -90,6 +91,7 @@ def forecast(
         snapshot: the record.
         days: how many days ahead, 1 to 14.
         planned: the work of those days.
+        coming: the same work and days, already laid out for several quantities.
         back: days before, told beside.
 
     Raises:
@@ -97,10 +99,11 @@ def forecast(
     """
     if not 1 <= days <= LONGEST:
         raise BadInput(f"a forecast looks 1 to {LONGEST} days ahead, not {days}")
-    plan = _model(outcome, snapshot, days, planned)
-    others = [_model(outcome, one, days, planned) for one in weathers(snapshot, days)]
+    coming = coming or outlook(snapshot, first=outcome.first, n_days=days, planned=planned)
+    plan = plan_of(outcome, coming)
+    later = coming.on(outcome.quantity)[1:]
     playing = tuple(g.green for g in snapshot.greens if g.in_play)
-    ahead = Window(outcome, plan, playing, first=1, last=days, others=tuple(others))
+    ahead = Window(outcome, plan, playing, first=1, last=days, others=later)
     past = Window(outcome, plan, playing, first=-_reach(outcome, back), last=0)
     beliefs = believed(ahead)
     return Forecast(
@@ -113,19 +116,6 @@ def forecast(
         past=steps(past, believed(past)),
         beliefs=beliefs,
         weather=given(snapshot, days),
-    )
-
-
-def _model(
-    outcome: LearnedOutcome, snapshot: Snapshot, days: int, planned: Sequence[Work]
-) -> DynamicModel:
-    return model_of(
-        snapshot,
-        outcome.quantity,
-        method=outcome.method,
-        first=outcome.first,
-        until=outcome.until + timedelta(days=days),
-        planned=planned,
     )
 
 
@@ -142,7 +132,8 @@ class Window:
         plan: the fitted model with the work and weather of the days to come.
         playing: greens in play.
         first, last: days after the outcome's last one, both included.
-        others: the same model under other weathers that may come.
+        others: by covariate, its values on the days ahead under other weathers that may come,
+            (units or 1, days).
     """
 
     outcome: LearnedOutcome
@@ -150,7 +141,7 @@ class Window:
     playing: tuple[str, ...]
     first: int
     last: int
-    others: tuple[DynamicModel, ...] = ()
+    others: tuple[Mapping[str, Floats], ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -208,7 +199,7 @@ def _weathered(
     shape = (len(fit.at), len(units))
     if not window.others:
         return np.zeros(shape), np.zeros((*shape, len(units)))
-    away = _departures(window, units, window.place(offset))
+    away = _departures(window, units, offset)
     slopes = slice(1, 1 + away.shape[1])
     means, covs = np.zeros(shape), np.zeros((*shape, len(units)))
     for i, at in enumerate(fit.at):
@@ -222,16 +213,16 @@ def _weathered(
     return means, covs
 
 
-def _departures(window: Window, units: np.ndarray, day: int) -> Floats:
+def _departures(window: Window, units: np.ndarray, offset: int) -> Floats:
     """Return (weathers, covariates, units): covariates of a day less the plan's."""
-    shape = (window.plan.units, window.plan.days)
-
-    def values(model: DynamicModel) -> Floats:
-        columns = [np.broadcast_to(c.values, shape)[units, day] for c in model.covariates]
-        return np.array(columns).reshape(-1, len(units))
-
-    here = values(window.plan)
-    return np.array([values(one) - here for one in window.others])
+    shape, day = (window.plan.units, window.plan.days), window.place(offset)
+    found = window.plan.covariates
+    here = np.array([np.broadcast_to(c.values, shape)[units, day] for c in found])
+    made = [
+        [np.broadcast_to(other[c.name][:, offset - 1], shape[0])[units] for c in found]
+        for other in window.others
+    ]
+    return np.array(made).reshape(len(window.others), len(found), len(units)) - here
 
 
 def steps(window: Window, beliefs: Beliefs, read: Scatter | None = None) -> tuple[Step, ...]:

@@ -1,4 +1,4 @@
-"""The weather of the days ahead: what is given, and what it may be where nothing is given."""
+"""The days ahead: work as planned, weather as given, and what it may be where nothing is given."""
 
 from __future__ import annotations
 
@@ -7,7 +7,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from greenwright.base.values import Snapshot, WeatherDay
+import numpy as np
+from numpy.typing import NDArray
+
+from greenwright.base.values import Snapshot, WeatherDay, Work
+from greenwright.respond.learning import LearnedOutcome
+from greenwright.respond.learning.drivers import covariates
+from greenwright.respond.learning.modelling import acts_told
+from greenwright.respond.learning.terms import terms_of
+from greenwright.respond.learning.worked import Worked, worked
+from greenwright.respond.path import growth_of
+from greenwright.stats.dynamic import Covariate, DynamicModel
 from greenwright.weather import days as weather_days
 from greenwright.weather import mean_temperature
 
@@ -17,6 +27,13 @@ FEWEST = 5
 """Fewer runs of observed days than this say nothing of the season."""
 MOST = 12
 """Runs that are played through."""
+
+ELSE = "else"
+KINDS = {"clippings": "clippings", ELSE: "green_speed"}
+"""Leaf acts on clippings in its own way, on all else alike: a quantity that stands for each."""
+
+Ahead = Mapping[str, NDArray[np.float64]]
+"""Covariate -> its values on the days ahead."""
 
 _YEAR = 365
 
@@ -70,6 +87,92 @@ def weathers(snapshot: Snapshot, n_days: int) -> tuple[Snapshot, ...]:
     step = max(1.0, len(starts) / MOST)
     chosen = [starts[int(k * step)] for k in range(min(MOST, len(starts)))]
     return tuple(_with(snapshot, _run(seen, start, offsets), offsets) for start in chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What is coming, laid out once for all quantities.
+
+    Args:
+        snapshot: the record.
+        n_days: days ahead.
+        work: done and planned, up to the last of them.
+        acting: of clippings and of all else, the covariates of the days ahead (units or 1,
+            days): first under the weather given, then under others that may come.
+    """
+
+    snapshot: Snapshot
+    n_days: int
+    work: Worked
+    acting: Mapping[str, tuple[Ahead, ...]]
+
+    def on(self, quantity: str) -> tuple[Ahead, ...]:
+        """Return what acts on a quantity, under each weather."""
+        return self.acting[quantity if quantity in self.acting else ELSE]
+
+
+def outlook(
+    snapshot: Snapshot, *, first: date, n_days: int, planned: Sequence[Work] = ()
+) -> Outlook:
+    """Return what is coming.
+
+    Args:
+        snapshot: the record.
+        first: day 0 of the calendar that was learned on.
+        n_days: days ahead.
+        planned: the work of those days.
+    """
+    last = snapshot.as_of + timedelta(days=n_days)
+    work = worked(snapshot, first=first, until=last, planned=planned)
+    others = [(one, _regrown(work, one, n_days)) for one in weathers(snapshot, n_days)]
+    acting = {
+        kind: tuple(
+            _acting(one, grown, quantity, last) for one, grown in [(snapshot, work), *others]
+        )
+        for kind, quantity in KINDS.items()
+    }
+    return Outlook(snapshot, n_days, work, acting)
+
+
+def _regrown(work: Worked, snapshot: Snapshot, n_days: int) -> Worked:
+    """Return the same work with the growth of another weather ahead."""
+    names = [g.green for g in snapshot.greens]
+    keep = [names.index(g) for g in work.greens]
+    later = growth_of(snapshot, snapshot.as_of + timedelta(days=1), n_days)[keep]
+    return replace(work, growth=np.concatenate([work.growth[:, :-n_days], later], axis=1))
+
+
+def plan_of(outcome: LearnedOutcome, coming: Outlook) -> DynamicModel:
+    """Return the fitted model with the days ahead added: their work, their weather."""
+    model, n_days = outcome.fit.layout.model, coming.n_days
+    acts = acts_told(coming.snapshot)
+    found = terms_of(coming.work, outcome.quantity, method=outcome.method, acts=acts).terms
+    doses = {t.name: t.dose[:, -n_days:] for t in found}
+    nothing = np.zeros((model.units, n_days))
+    terms = tuple(
+        replace(t, dose=np.hstack([t.dose, doses.get(t.name, nothing)])) for t in model.terms
+    )
+    later = coming.on(outcome.quantity)[0]
+    return replace(
+        model,
+        days=model.days + n_days,
+        terms=terms,
+        covariates=tuple(_longer(c, later[c.name]) for c in model.covariates),
+    )
+
+
+def _acting(snapshot: Snapshot, work: Worked, quantity: str, last: date) -> Ahead:
+    """Return the covariates of the days ahead under one weather; the last day's is `last`."""
+    n_days = (last - snapshot.as_of).days
+    found = covariates(snapshot, work, quantity=quantity, until=last, day_sd=1.0)
+    return {c.name: c.values[:, -n_days:] for c in found}
+
+
+def _longer(one: Covariate, later: NDArray[np.float64]) -> Covariate:
+    rows = max(len(one.values), len(later))
+    before = np.broadcast_to(one.values, (rows, one.values.shape[1]))
+    after = np.broadcast_to(later, (rows, later.shape[1]))
+    return replace(one, values=np.hstack([before, after]))
 
 
 def _ahead(snapshot: Snapshot, n_days: int) -> Sequence[WeatherDay]:

@@ -13,6 +13,7 @@ from greenwright.stats.dynamic import (
     DynamicFit,
     DynamicModel,
     change,
+    contrast,
     fit_dynamic,
     levels,
 )
@@ -64,6 +65,25 @@ def test_two_units_on_a_day_share_weather_and_course(fit: DynamicFit) -> None:
     assert same["shared"] == pytest.approx(0.0, abs=1e-12)
     assert same["covariate"] == pytest.approx(0.0, abs=1e-12)
     assert abs(same["own"]) > 0
+
+
+def test_a_contrast_of_means_is_the_mean_of_the_changes(fit: DynamicFit) -> None:
+    unit, day = np.array([0, 1, 0, 1]), np.array([5, 5, 48, 48])
+    weight = np.array([-0.5, -0.5, 0.5, 0.5])
+    found = contrast(fit, unit, day, weight)
+    single = [change(fit, (u, 5), (u, 48)) for u in (0, 1)]
+    # By definition of a mean; its spread is that of the same sum of levels.
+    assert found.mean == pytest.approx((single[0].mean + single[1].mean) / 2, abs=1e-12)
+    joint = levels(fit, unit, day)
+    assert found.total[0] == pytest.approx(weight @ joint.mean, abs=1e-12)
+    assert found.total[1] ** 2 == pytest.approx(weight @ joint.cov @ weight, abs=1e-12)
+
+
+def test_a_contrast_of_one_level_is_that_level(fit: DynamicFit) -> None:
+    found = contrast(fit, np.array([2]), np.array([30]), np.array([1.0]))
+    alone = levels(fit, np.array([2]), np.array([30]))
+    assert found.total[0] == pytest.approx(alone.mean[0], abs=1e-12)
+    assert found.total[1] ** 2 == pytest.approx(alone.cov[0, 0], abs=1e-12)
 
 
 def test_a_planned_dose_adds_its_effect_and_nothing_else(fit: DynamicFit) -> None:

@@ -1,6 +1,6 @@
 """A hierarchical dynamic linear model of one outcome over units and days, with responses."""
 
-from greenwright.stats.dynamic.ahead import Change, Levels, change, levels
+from greenwright.stats.dynamic.ahead import Change, Levels, change, contrast, levels
 from greenwright.stats.dynamic.deciding import Choice, DecidedFit, Decisions, fit_decided
 from greenwright.stats.dynamic.effects import EffectDraws, Effects, effect_draws, effects
 from greenwright.stats.dynamic.fitting import DynamicFit, fit_dynamic, refit
@@ -43,6 +43,7 @@ __all__ = [
     "Term",
     "Window",
     "change",
+    "contrast",
     "effect_draws",
     "effects",
     "fit_decided",

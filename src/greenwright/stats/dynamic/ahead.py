@@ -118,9 +118,27 @@ def change(
         model: as in ``levels``.
     """
     unit, day = np.array([before, after]).T
+    return contrast(fit, unit, day, np.array([-1.0, 1.0]), model=model)
+
+
+def contrast(
+    fit: DynamicFit,
+    unit: Ints,
+    day: Ints,
+    weight: Floats,
+    *,
+    model: DynamicModel | None = None,
+) -> Change:
+    """Return what a weighted sum of levels is made of, as a change of a mean of units.
+
+    Args:
+        fit: a fitted model.
+        unit, day, weight: (q,) levels and what each counts; weights that add up to 0 compare.
+        model: as in ``levels``.
+    """
     wanted = _checked(fit, unit, day, model)
     with one_blas_thread():
-        found = [_parts(fit, at, wanted) for at in fit.at]
+        found = [_parts(fit, at, wanted, weight) for at in fit.at]
     labels, _ = _labels(wanted[0])
     means = np.array([f[0] for f in found])
     mean = fit.weights @ means
@@ -158,13 +176,14 @@ def _level(fit: DynamicFit, at: Conditioned, wanted: Wanted) -> tuple[Floats, Fl
     return loads @ found.mean, spread_of(found, loads)
 
 
-def _parts(fit: DynamicFit, at: Conditioned, wanted: Wanted) -> tuple[Floats, Floats]:
+def _parts(
+    fit: DynamicFit, at: Conditioned, wanted: Wanted, weight: Floats
+) -> tuple[Floats, Floats]:
     found = latents(fit.layout, at, wanted[1], wanted[2])
     labels, place = _labels(wanted[0])
     loads = np.zeros((len(labels), len(found.mean)))
     for name, places, values in _pieces(fit, at, wanted, found):
-        np.add.at(loads[place[name]], places[1], values[1])
-        np.add.at(loads[place[name]], places[0], -values[0])
+        np.add.at(loads[place[name]], places, weight[:, None] * values)
     return loads @ found.mean, spread_of(found, loads)
 
 

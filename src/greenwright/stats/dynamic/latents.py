@@ -38,7 +38,10 @@ class Latents:
 def spread_of(found: Latents, loads: Floats) -> Floats:
     """Return the covariance of linear sums of the latents, ``loads`` (m, w)."""
     lever, days = loads @ found.lever, loads @ found.days
-    cov = lever @ found.border_cov @ lever.T + days @ found.day_cov @ days.T
+    # Few days of the grid are near the asked ones: the others' columns are all zero.
+    near = np.flatnonzero(days.any(axis=0))
+    days = days[:, near]
+    cov = lever @ found.border_cov @ lever.T + days @ found.day_cov[np.ix_(near, near)] @ days.T
     return cov + loads @ found.left @ loads.T
 
 
