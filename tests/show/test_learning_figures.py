@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from statistics import NormalDist
 
 import pytest
@@ -218,7 +219,7 @@ def test_done_and_planned_work_stand_under_the_days() -> None:
     figure = ahead_figure(way, FEET)
     assert {"Roll", "Topdress"} <= set(texts(figure.svg_narrow))
     assert "Roll" not in texts(ahead_figure(way, FEET, small=True).svg)
-    assert "open where planned" in figure.description
+    assert "open where it is to come" in figure.description
 
 
 def test_days_are_named_by_the_week_from_today() -> None:
@@ -273,3 +274,19 @@ def test_skill_everywhere_is_said_to_be_everywhere() -> None:
         "Against the best of the simple rules our miss was 27 % smaller 7 days ahead, and smaller "
         "at every distance judged."
     )
+
+
+def test_only_the_foremost_work_is_marked_under_the_days() -> None:
+    kinds = ("mow", "roll", "feed", "brush", "topdress", "irrigate", "verticut", "groom")
+    done = [
+        ways.Mark(made.ON - timedelta(days=d), kind, planned=False)
+        for n, kind in enumerate(kinds)
+        for d in range(1, 10 - n)
+    ]
+    coming = [ways.Mark(made.ON + timedelta(days=2), "groom", planned=True)]
+    way, _ = ways.ways(made.forecast())
+    shown = texts(ahead_figure(replace(way, work=(*done, *coming)), FEET).svg)
+    # groom is planned; of the others the five done on most days
+    names = ["Groom", "Mow", "Roll", "Feed", "Brush", "Topdress"]
+    assert all(name in shown for name in names)
+    assert "Irrigate" not in shown and "Verticut" not in shown

@@ -240,3 +240,29 @@ def test_estimates_may_come_as_json_does() -> None:
     assert way.ahead[0].day == ON + timedelta(days=1)
     assert rows.estimate(flat).value == held.value
     assert isinstance(way.ahead[0].day, date)
+
+
+def test_small_parts_of_work_are_drawn_as_one_and_lose_nothing() -> None:
+    sizes = {"roll": 3.0, "mow": -1.0, "feed": 0.1, "brush": -0.05, "core": 0.02}
+    held = [made.why_row(f"work:{k}", made.speed_part(v, 0.2)) for k, v in sizes.items()]
+    held.append(made.why_row("growth", made.speed_part(0.4, 0.2)))
+    held.append(made.why_row("total", made.speed_part(2.47, 0.5)))
+    (split,) = causes.splits(replace(made.why(), findings=tuple(held)))
+    # a twenty-fifth of 3.0 in is 0.12 in: three kinds are under it
+    assert [part.name for part in split.drawn()] == [
+        "Roll",
+        "Mow",
+        "3 more kinds of work",
+        "Growth and season",
+    ]
+    assert sum(p.held.value for p in split.drawn()) == pytest.approx(split.total.value)
+    assert len(split.parts) == 6
+
+
+def test_one_small_part_keeps_its_name() -> None:
+    held = [
+        made.why_row(f"work:{k}", made.speed_part(v, 0.2)) for k, v in (("roll", 3), ("feed", 0.01))
+    ]
+    held.append(made.why_row("total", made.speed_part(3.01, 0.5)))
+    (split,) = causes.splits(replace(made.why(), findings=tuple(held)))
+    assert [part.name for part in split.drawn()] == ["Roll", "Feed"]

@@ -318,7 +318,7 @@ def test_no_sure_gain_is_not_called_one() -> None:
 def test_an_effect_too_small_to_print_is_none() -> None:
     tiny = Estimate(0.002, "m", 0.0, 0.0, 0.0001)
     row = handmade.effect("topdress", "green_speed", 14, tiny)
-    (section, *_) = page(effects_of(row), FEET, pictures=False).sections[1:]
+    section = page(effects_of(row), FEET, pictures=False).sections[-1]
     assert section.tables[0].rows[0][2] == "none"
 
 
@@ -343,7 +343,7 @@ def test_what_a_practice_s_own_reason_adds_is_kept() -> None:
         | {"reason": "Too few acts."},
     )
     made = page(effects_of(*rows), FEET, pictures=False)
-    shared, roll, brush = made.sections
+    shared, _, roll, brush = made.sections
     assert shared.sentences == ("We cannot tell yet: too few acts.",)
     assert "Always before events." in roll.sentences and len(brush.sentences) == 1
 
@@ -358,7 +358,7 @@ def test_how_fast_effects_fade(lives: list[float | None], text: str) -> None:
         handmade.effect("roll", "green_speed", n, held, half_life_days=life)
         for n, life in enumerate(lives)
     ]
-    told = page(effects_of(*rows), FEET, pictures=False).sections[1].sentences[0]
+    told = page(effects_of(*rows), FEET, pictures=False).sections[-1].sentences[0]
     assert (f"gone after {text}." in told) if text else ("gone" not in told)
 
 

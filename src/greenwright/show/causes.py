@@ -12,6 +12,12 @@ from greenwright.show import rows, terms
 
 WORK = "work:"
 UNEXPLAINED = "unexplained"
+SMALL = "small"
+"""Stands for small parts of work drawn as one."""
+FEW = 6
+"""Parts of work that a picture has room for."""
+LEAST = 0.04
+"""Work under this share of the largest part is drawn with the other small ones."""
 TOTAL = "total"
 _ORDER = ("weather", "growth", "green", UNEXPLAINED)
 _NAMES = {
@@ -54,6 +60,20 @@ class Split:
     total: Estimate
     then: Estimate | None
     now: Estimate | None
+
+    def drawn(self) -> list[Part]:
+        """Return the parts with small ones of work as one; their ranges are not added up."""
+        work = [part for part in self.parts if part.key.startswith(WORK)]
+        rest = [part for part in self.parts if not part.key.startswith(WORK)]
+        top = max((abs(part.held.value) for part in self.parts), default=0.0)
+        kept = [part for part in work if abs(part.held.value) >= LEAST * top][:FEW]
+        small = [part for part in work if part not in kept]
+        if len(small) == 1:
+            return [*work, *rest]
+        total = sum(part.held.value for part in small)
+        alone = Estimate(total, self.total.unit, 0.0, total, total)
+        joint = [Part(SMALL, f"{len(small)} more kinds of work", alone)] if small else []
+        return [*kept, *joint, *rest]
 
     def largest(self) -> list[Part]:
         """Return the parts but for the unexplained one, the largest first."""

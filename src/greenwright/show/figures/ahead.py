@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
@@ -16,6 +17,8 @@ from greenwright.show.ways import BACK, Step, Way
 HEIGHT, LOW = 210, 130
 RIGHT = 14
 STRIP = 21
+MOST = 6
+"""Practices marked under a picture: those planned and those done most."""
 
 
 def ahead_figure(way: Way, course: Course, *, small: bool = False) -> Figure:
@@ -54,7 +57,8 @@ def _description(way: Way, scale: formats.Scale, *, small: bool) -> str:
     if way.band:
         parts.append("Shaded between thin lines: the target.")
     if way.work and not small:
-        parts.append("Below, the work: filled where done, open where planned.")
+        more = ", the foremost kinds" if len({m.practice for m in way.work}) > MOST else ""
+        parts.append(f"Below, the work{more}: filled where done, open where it is to come.")
     return " ".join(parts)
 
 
@@ -115,7 +119,8 @@ def _svg(way: Way, scale: formats.Scale, size: frame.Size, *, key: str, small: b
     top = alt.layer(*_layers(way, scale, x, left=left, hatched=name))
     parts = [top.properties(width=width, height=LOW if small else HEIGHT)]
     if marks:
-        parts.append(_strip(marks, x, left).properties(width=width))
+        side = 54 if width > 300 else 26
+        parts.append(_strip(marks, x, left, side).properties(width=width))
     chart = alt.vconcat(*parts, spacing=10)
     return frame.draw(frame.dressed(chart, size), hatched=name)
 
@@ -221,7 +226,7 @@ def _past(way: Way, scale: formats.Scale, x: dict[str, Any], y: dict[str, Any]) 
     if way.read:
         dots = [{"day": _day(way, d), "value": scale.shown(v)} for d, v in way.read]
         base = alt.Chart(alt.Data(values=dots))
-        dot = base.mark_point(filled=True, color=frame.GREY, size=16, opacity=0.7)
+        dot = base.mark_point(filled=True, color=frame.GREY, size=12, opacity=0.6)
         made.append(dot.encode(x=alt.X("day:Q", **x), y=alt.Y("value:Q", **y)))
     return made
 
@@ -252,10 +257,20 @@ def _marks(way: Way) -> list[dict[str, Any]]:
         for mark in way.work
         if first <= mark.day <= last and mark.planned is (mark.day > way.on)
     )
+    kept = _foremost([(key, planned) for _, key, planned in seen])
     return [
         {"day": _day(way, day), "practice": terms.practice(key), "planned": planned}
         for day, key, planned in seen
+        if key in kept
     ]
+
+
+def _foremost(seen: Sequence[tuple[str, bool]]) -> set[str]:
+    """Return the practices that are marked: those planned before those only done, then by days."""
+    coming = Counter(key for key, planned in seen if planned)
+    days = Counter(key for key, _ in seen)
+    ordered = sorted(days, key=lambda key: (key not in coming, -days[key], key))
+    return set(ordered[:MOST])
 
 
 def _left(marks: Sequence[dict[str, Any]]) -> int:
@@ -263,7 +278,7 @@ def _left(marks: Sequence[dict[str, Any]]) -> int:
     return min(max(56, int(7.2 * longest) + 14), 120)
 
 
-def _strip(marks: Sequence[dict[str, Any]], x: dict[str, Any], left: int) -> Any:
+def _strip(marks: Sequence[dict[str, Any]], x: dict[str, Any], left: int, side: int) -> Any:
     import altair as alt
 
     names = list(dict.fromkeys(mark["practice"] for mark in marks))
@@ -277,6 +292,6 @@ def _strip(marks: Sequence[dict[str, Any]], x: dict[str, Any], left: int) -> Any
     done = base.transform_filter("!datum.planned")
     coming = base.transform_filter("datum.planned")
     return alt.layer(
-        done.mark_square(filled=True, size=54, color=frame.US, opacity=1),
-        coming.mark_square(filled=False, size=54, color=frame.US, opacity=1, strokeWidth=1.5),
+        done.mark_square(filled=True, size=side, color=frame.US, opacity=1),
+        coming.mark_square(filled=False, size=side, color=frame.US, opacity=1, strokeWidth=1.5),
     ).properties(height=STRIP * len(names))

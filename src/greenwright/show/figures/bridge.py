@@ -8,7 +8,7 @@ from typing import Any
 from greenwright.base.estimate import Estimate
 from greenwright.base.values import Course
 from greenwright.show import formats, rows, terms
-from greenwright.show.causes import UNEXPLAINED, WORK, Part, Split
+from greenwright.show.causes import SMALL, UNEXPLAINED, WORK, Part, Split
 from greenwright.show.dates import short_date
 from greenwright.show.figures import frame
 from greenwright.show.page import Figure, Table, sentence
@@ -80,7 +80,7 @@ def _finding(split: Split, course: Course) -> str:
             if part.held.value * sign > 0
             and (text := formats.change(part.held, split.quantity, course)) != "none"
         ]
-        told += [f"{word if not told else word.lower()}: {terms.listed(held[:3])}"] if held else []
+        told += [f"{word if not told else word.lower()}: {terms.listed(held[:2])}"] if held else []
     rest = next((p.held for p in split.parts if p.key == UNEXPLAINED), None)
     if rest is not None:
         told.append(f"unexplained {formats.change(rest, split.quantity, course)}")
@@ -99,7 +99,7 @@ def _steps(split: Split, scale: formats.Scale, course: Course) -> list[dict[str,
     first, last = _ends(split)
     texts = [formats.middle(end, split.quantity, course) if end else "" for end in _levels(split)]
     steps = [_level(first, split.then, scale, text=texts[0])]
-    for part in split.parts:
+    for part in split.drawn():
         steps.append(_part(part, place, scale, text=_short(part.held, split.quantity, course)))
         place += part.held.value
     steps.append(_level(last, split.now or split.total, scale, text=texts[1]))
@@ -124,7 +124,7 @@ def _part(part: Part, place: float, scale: formats.Scale, *, text: str) -> dict[
     held = part.held
     return {
         "name": part.name,
-        "kind": "work" if part.key.startswith(WORK) else "other",
+        "kind": "work" if part.key.startswith((WORK, SMALL)) else "other",
         "at": _shown(place, scale),
         "end": _shown(place + held.value, scale),
         "low": _shown(place + held.low, scale),

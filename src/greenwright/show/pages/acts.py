@@ -14,6 +14,8 @@ from greenwright.show.page import Section, Table, sentence
 from greenwright.show.prose import prose
 
 TELL = "Can this record tell?"
+EVERY = "Every effect, at every time"
+OPEN = "Open a practice for what it does to each quantity, and how we know."
 NOT_HERE = "Not done here yet: what is known elsewhere"
 LOCAL = 0.01
 """A smaller share learned here is told as none."""
@@ -41,7 +43,7 @@ def act_of(row: rows.Row) -> str:
 
 def dose_words(row: rows.Row, course: Course) -> str:
     """Return the dose that an effect speaks of, in words and the course's units."""
-    return prose(_dose(row), course)
+    return prose(_dose(row), course).replace("/m2", "/m²")
 
 
 def _dose(row: rows.Row) -> str:
@@ -89,6 +91,7 @@ def every(answer: Answer, course: Course) -> tuple[Section, ...]:
     done = {name: got for name, got in held.items() if any(r.get("n_events") for r in got)}
     made = [_section(name, got, course, shared) for name, got in done.items()]
     other = {name: got for name, got in held.items() if name not in done}
+    told += [Section(EVERY, (OPEN,))] if made else []
     rest = [Section(NOT_HERE, tables=(_elsewhere(other, course),), folded=True)] if other else []
     return (*told, *made, *rest)
 

@@ -17,6 +17,8 @@ from greenwright.show.pages.acts import BRIEF, act_of, brief, dose_words, every,
 from greenwright.show.pages.parts import joined
 from greenwright.show.pages.sceptic import doubter, told_apart
 
+OTHERS = "Other quantities"
+OTHERS_OPEN = "Open one for the practices that change it most."
 DOUBTED = 6
 """Effects whose doubts are answered one by one."""
 HOW = (
@@ -39,6 +41,7 @@ def effects_page(answer: Answer, course: Course, *, pictures: bool = True) -> Pa
         sections=(
             *_pictures(drawn[1:2], folded=False),
             *_learned_sections(answer, course, pictures=pictures),
+            *([Section(OTHERS, (OTHERS_OPEN,))] if drawn[2:] else []),
             *_pictures(drawn[2:], folded=True),
             *every(answer, course),
         ),

@@ -18,11 +18,15 @@ WORK_BETWEEN = "What was done between the two days"
 HOW = (
     "The whole change is split by what we believe: work by what each practice does here, weather "
     "and growth by how the greens follow them, then the rest. The parts add up to the whole.",
+    "Work counts against what had been done before the first day: less of it than then, or an "
+    "effect that has faded, shows as a minus.",
     '"The green itself" is what this green does besides the others; "unexplained" is what '
     "nothing in the record accounts for, the readings' own scatter included.",
     "A part is a cause only as far as the record can tell the practice from the habit of doing "
     "it; Effects says for which it can.",
 )
+WORTH = 0.1
+"""A part under this share of the largest is not told in the answer itself."""
 MAIN = 2
 """Pictures that stand open; the others are folded."""
 
@@ -75,11 +79,13 @@ def _where(green: str) -> str:
 
 def _causes(one: Split, course: Course) -> str:
     """Return the largest part that is clear and the largest that pulled the other way."""
-    clear = [part for part in one.largest() if formats.clear(part.held)]
+    clear = [p for p in one.largest() if formats.clear(p.held) and _size(p, one, course) != "none"]
     if not clear:
         return "No part of it is clear by itself."
     first = clear[0]
-    other = next((p for p in clear if p.held.value * first.held.value < 0), None)
+    least = WORTH * abs(first.held.value)
+    across = (p for p in clear if p.held.value * first.held.value < 0)
+    other = next((p for p in across if abs(p.held.value) >= least), None)
     against = (
         f"{other.name.lower()} pulled the other way ({_bare(other, one, course)})" if other else ""
     )
