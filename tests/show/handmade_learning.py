@@ -243,8 +243,12 @@ LEARNED_ROLL = {
     "plain": normal_estimate(2.6 * INCH, 0.5 * INCH, "m"),
     "readings_alone": normal_estimate(4.6 * INCH, 0.7 * INCH, "m"),
     "need": [
-        {"strength": s, "estimate": normal_estimate(e * INCH, 0.9 * INCH, "m")}
-        for s, e in ((0.1, 6.0), (0.3, 5.4), (0.6, 4.3))
+        {"strength": s, "words": w, "estimate": normal_estimate(e * INCH, 0.9 * INCH, "m")}
+        for s, w, e in (
+            (0.0, "had the look of the surface played no part", 4.6),
+            (0.5, "had it played half the part it seems to", 5.4),
+            (2.0, "had it played twice the part it seems to", 7.7),
+        )
     ],
     "trial": None,
 }

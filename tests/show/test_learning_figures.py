@@ -141,6 +141,10 @@ def test_only_greens_whose_range_leaves_the_course_out_are_unlike_it() -> None:
     assert [r["green"] for r in apart(one, held)] == ["7"]
     figure = differs_figure(one, held, FEET)
     assert "clearly unlike it: green 7 +10 in" in figure.finding
+    assert "nothing tells the green" not in figure.description
+    some = differs_figure(one, held[6:7], FEET, greens=handmade.GREENS)
+    assert "nothing tells the green from the course" in some.description
+    assert {"1", "7", "18"} <= set(texts(some.svg))
     calm = [row for row in held if row["green"] != "7"]
     assert differs_figure(one, calm, FEET).finding.startswith("No green is clearly unlike")
     assert differs_figure(one, [], FEET) is None

@@ -11,10 +11,12 @@ import pytest
 from greenwright.base.answer import Answer
 from greenwright.base.estimate import normal_estimate
 from greenwright.show import Page, page, words
+from tests.show import handmade
 from tests.show import handmade_learning as made
 from tests.show.handmade import FEET, METRES, ON, US
 from tests.show.test_pages import JARGON
 
+LOOK = "What if the look of the greens counted less, or more, than it seems?"
 ANSWERS = {
     "effects": made.effects(),
     "why": made.why(),
@@ -73,12 +75,13 @@ def test_a_doubter_is_answered_point_by_point() -> None:
         "What was compared?",
         "What did this record add?",
         "Why not simply compare the days?",
-        "What if the crew saw something that nobody wrote down?",
+        LOOK,
     ]
     compared = held["What was compared?"]
     assert "812 days of single greens with it and 2,410 without" in compared
     # by hand: -2.4 in against +0.8 in
     assert "the greens stood 3 in slower than on other days" in compared
+    assert "About 4 in 10 choices could as well have gone the other way" in compared
     assert "about 120 tosses of a coin" in compared  # 118, two figures that count
     added = held["What did this record add?"]
     assert "+8 in (+4 to +12)" in added and "82 of 100 parts were settled here" in added
@@ -91,22 +94,46 @@ def test_a_plain_comparison_is_said_to_mislead_only_where_it_does() -> None:
     roll = {**made.LEARNED_ROLL, "plain": made.speed_part(6.0, 0.5)}
     near = replace(made.effects(), more={"learned": [roll]})
     told = dict(section(page_of(near), "How do you know? Roll").asked)[asked]
-    assert told.endswith("here that is not far off.")
+    assert told.endswith("in this record that is not far off +6.2 in.")
     roll["plain"] = made.speed_part(9.5, 0.5)
     over = replace(made.effects(), more={"learned": [roll]})
     told = dict(section(page_of(over), "How do you know? Roll").asked)[asked]
-    assert "thanked for that as well" in told
+    assert told.endswith("it is thanked for what the days brought.")
 
 
-def test_an_unwritten_impression_that_could_undo_an_effect_is_told() -> None:
-    asked = "What if the crew saw something that nobody wrote down?"
-    told = dict(section(page_of(made.effects()), "How do you know? Roll").asked)[asked]
-    assert "largely, +4.3 in" in told and told.endswith("its direction stands.")
-    weak = [{"strength": s, "estimate": made.speed_part(e, 0.9)} for s, e in ((1, 4), (2, 0.5))]
+def test_what_the_look_of_the_greens_could_do_is_told() -> None:
+    told = dict(section(page_of(made.effects()), "How do you know? Roll").asked)[LOOK]
+    assert told.startswith("Had the look of the surface played no part, +4.6 in (+3.1 to +6.1);")
+    assert told.endswith("Its direction stands in every case.")
+    weak = [{"strength": s, "estimate": made.speed_part(e, 0.9)} for s, e in ((0, 0.5), (2, 4))]
     roll = {**made.LEARNED_ROLL, "need": weak}
     doubtful = replace(made.effects(), more={"learned": [roll]})
-    told = dict(section(page_of(doubtful), "How do you know? Roll").asked)[asked]
-    assert told.endswith("then even its direction is not sure.")
+    told = dict(section(page_of(doubtful), "How do you know? Roll").asked)[LOOK]
+    assert told.startswith("Counts nothing, +0.5 in") and "; counts twice, +4.0 in" in told
+    assert told.endswith("Then its direction is not sure.")
+
+
+def test_of_a_practice_one_effect_is_doubted_the_one_with_a_direction() -> None:
+    vague = normal_estimate(0.0, 0.1, "m")
+    more = (
+        handmade.effect("topdress", "green_speed", 2, vague, share_local=0.5, n_events=2)
+        | {"dose": {"value": 0.5, "unit": "L/m2"}},
+    )
+    held = page_of(replace(made.effects(), findings=(*made.effects().findings, *more)))
+    titles = [s.title for s in held.sections if s.title.startswith("How do you know?")]
+    assert titles == [
+        "How do you know? Roll and green speed",
+        "How do you know? Mow lower and green speed",
+        "How do you know? Topdress and smoothness",
+    ]
+
+
+def test_a_ratio_is_told_as_so_much_more_or_less() -> None:
+    times = normal_estimate(1.25, 0.05, "1")
+    row = handmade.effect("feed", "clippings", 14, times, share_local=0.5, n_events=9)
+    text = words(replace(made.effects(), findings=(row,)), course=FEET, full=True)
+    # by hand: 1.25 times is 25 % more, 1.645 x 5 % = 8 % each way
+    assert "+25 % (+17 to +33)" in text
 
 
 def test_where_the_record_cannot_tell_the_smallest_comparison_is_named() -> None:

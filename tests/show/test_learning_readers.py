@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from greenwright.base.estimate import normal_estimate
 from greenwright.show import causes, judged, learned, rows, ways
 from greenwright.show.figures.effects import chosen
 from tests.show import handmade
@@ -266,3 +267,18 @@ def test_one_small_part_keeps_its_name() -> None:
     held.append(made.why_row("total", made.speed_part(3.01, 0.5)))
     (split,) = causes.splits(replace(made.why(), findings=tuple(held)))
     assert [part.name for part in split.drawn()] == ["Roll", "Feed"]
+
+
+def test_ratios_become_changes_and_the_rest_stays() -> None:
+    held = learned.as_changes(made.effects())
+    assert held.findings == made.effects().findings
+    one = {**made.LEARNED_ROLL, "plain": normal_estimate(0.9, 0.02, "1")}
+    (told,) = learned.as_changes(replace(made.effects(), more={"learned": [one]})).more["learned"]
+    assert told["plain"].unit == "%" and told["plain"].value == pytest.approx(-10.0)
+    assert told["need"][0]["estimate"] == one["need"][0]["estimate"]
+
+
+def test_the_first_day_is_that_of_the_plain_comparison() -> None:
+    held = details()
+    assert held["Roll"].first.here.value == pytest.approx(6.2 * INCH)
+    assert held["Mow lower"].first.day == 7

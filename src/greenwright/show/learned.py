@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.estimate import Estimate
 from greenwright.show import rows, terms
 
-SURE = ("yes", "partly")
+RATIO = "1"
+"""Unit of an effect that multiplies: with the act to without it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,14 @@ class Detail:
         return rows.estimate(self.row["prior"])
 
     @property
+    def first(self) -> Point:
+        """Return the day on which the act is first felt: the plain comparison speaks of it."""
+        told = self.told.get("curve")
+        if told:
+            return _point(told[0])
+        return Point(float(self.row["horizon_days"]), self.prior, self.here)
+
+    @property
     def share(self) -> float:
         """Return the share learned here, 0..1."""
         return float(self.row.get("share_local") or 0.0)
@@ -62,6 +71,35 @@ class Detail:
     def number(self, key: str) -> Estimate | None:
         """Return an estimate that the answer adds, or nothing."""
         return rows.estimate(self.told.get(key))
+
+
+def as_changes(answer: Answer) -> Answer:
+    """Return the answer with ratios told as changes: 1.25 times as much is 25 % more."""
+    findings = tuple(_both(row) for row in answer.findings)
+    told = tuple(_changed(one) for one in answer.more.get("learned") or ())
+    return replace(answer, findings=findings, more={**answer.more, "learned": told})
+
+
+def _both(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {**row, "prior": _change(row["prior"]), "here": _change(row["here"])}
+
+
+def _changed(one: Mapping[str, Any]) -> dict[str, Any]:
+    made = dict(one)
+    for key in ("plain", "readings_alone"):
+        made[key] = _change(one.get(key))
+    made["curve"] = [_both(point) for point in one.get("curve") or ()]
+    made["need"] = [{**n, "estimate": _change(n["estimate"])} for n in one.get("need") or ()]
+    return made
+
+
+def _change(held: Any) -> Estimate | None:
+    """Return a ratio as a change in per cent, other estimates as they are."""
+    one = rows.estimate(held)
+    if one is None or one.unit != RATIO:
+        return one
+    value, low, high = (100 * (x - 1) for x in (one.value, one.low, one.high))
+    return replace(one, value=value, low=low, high=high, sd=100 * one.sd, unit="%", quantiles=None)
 
 
 def details(answer: Answer, held: Sequence[rows.Row]) -> list[Detail]:
@@ -85,7 +123,7 @@ def curve(answer: Answer, detail: Detail) -> list[Point]:
     """Return what one act changes day by day: as the answer tells it, else at its horizons."""
     told = detail.told.get("curve")
     if told:
-        return [Point(p["day"], rows.estimate(p["prior"]), rows.estimate(p["here"])) for p in told]
+        return [_point(one) for one in told]
     row = detail.row
     keys = ("green", "practice", "outcome", "method", "dose")
     mine = [r for r in answer.findings if all(r.get(k) == row.get(k) for k in keys)]
@@ -93,6 +131,10 @@ def curve(answer: Answer, detail: Detail) -> list[Point]:
         Point(r["horizon_days"], rows.estimate(r["prior"]), rows.estimate(r["here"])) for r in mine
     ]
     return sorted(made, key=lambda point: point.day)
+
+
+def _point(held: Mapping[str, Any]) -> Point:
+    return Point(held["day"], rows.estimate(held["prior"]), rows.estimate(held["here"]))
 
 
 def by_green(answer: Answer, detail: Detail) -> list[rows.Row]:
@@ -106,7 +148,8 @@ def by_green(answer: Answer, detail: Detail) -> list[rows.Row]:
     ]
 
 
-def weight(detail: Detail) -> tuple[int, float]:
-    """Return what sorts details: what the record can tell first, then the largest."""
+def weight(detail: Detail) -> tuple[int, bool, float]:
+    """Return what sorts details: what the record can tell first, then speed, then the largest."""
     order = {"yes": 0, "partly": 1}
-    return order.get(detail.row["separable"], 2), -abs(detail.here.value)
+    first = detail.outcome in rows.FIRST[:1]
+    return order.get(detail.row["separable"], 2), not first, -abs(detail.here.value)

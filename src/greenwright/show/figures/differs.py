@@ -15,13 +15,16 @@ HEIGHT = 130
 LEFT = 58
 
 
-def differs_figure(detail: Detail, held: Sequence[rows.Row], course: Course) -> Figure | None:
+def differs_figure(
+    detail: Detail, held: Sequence[rows.Row], course: Course, *, greens: Sequence[str] = ()
+) -> Figure | None:
     """Return the picture of one effect green by green, or nothing where greens are not told apart.
 
     Args:
         detail: the effect of the whole course.
         held: its rows of single greens.
         course: decides the units.
+        greens: all of them in playing order, where some are not told apart.
     """
     if not held:
         return None
@@ -32,13 +35,19 @@ def differs_figure(detail: Detail, held: Sequence[rows.Row], course: Course) -> 
         title=f"{detail.act}, {label}: green by green",
         description=(
             "Greens in playing order; each dot is what one act changes there, its bar the range. "
-            "The dashed line is the course; the plain line no change."
+            f"The dashed line is the course; the plain line no change.{_left_out(held, greens)}"
         ),
         finding=_finding(detail, held, course),
-        svg=_svg(detail, held, scale, frame.WIDE),
-        svg_narrow=_svg(detail, held, scale, frame.NARROW),
+        svg=_svg(detail, held, (scale, greens), frame.WIDE),
+        svg_narrow=_svg(detail, held, (scale, greens), frame.NARROW),
         table=_table(detail, held, course),
     )
+
+
+def _left_out(held: Sequence[rows.Row], greens: Sequence[str]) -> str:
+    if set(greens) <= {str(row["green"]) for row in held}:
+        return ""
+    return " Where no dot stands, nothing tells the green from the course."
 
 
 def apart(detail: Detail, held: Sequence[rows.Row]) -> list[rows.Row]:
@@ -76,9 +85,15 @@ def _table(detail: Detail, held: Sequence[rows.Row], course: Course) -> Table:
     return Table(title, ("Green", "Here"), cells, frozenset({1}))
 
 
-def _svg(detail: Detail, held: Sequence[rows.Row], scale: formats.Scale, size: frame.Size) -> str:
+def _svg(
+    detail: Detail,
+    held: Sequence[rows.Row],
+    look: tuple[formats.Scale, Sequence[str]],
+    size: frame.Size,
+) -> str:
     import altair as alt
 
+    scale, greens = look
     values = []
     for row in held:
         one = rows.estimate(row["here"])
@@ -86,7 +101,8 @@ def _svg(detail: Detail, held: Sequence[rows.Row], scale: formats.Scale, size: f
         values.append({"green": str(row["green"]), **ends})
     centre = detail.here.value * scale.factor
     y = _y([centre, *(v[end] for v in values for end in ("low", "high"))], scale)
-    greens = [v["green"] for v in values]
+    shown = [v["green"] for v in values]
+    greens = list(greens) if set(shown) <= set(greens) else shown
     axis = alt.Axis(title=None, labelAngle=0, ticks=False, labelOverlap="parity", labelSeparation=5)
     x = alt.X("green:N", sort=greens, scale=alt.Scale(domain=greens), axis=axis)
     base = alt.Chart(alt.Data(values=values)).encode(x=x)

@@ -5,14 +5,11 @@ from __future__ import annotations
 from greenwright.base.estimate import Estimate
 from greenwright.base.values import Course
 from greenwright.show import formats, rows, terms
-from greenwright.show.dates import after
 from greenwright.show.figures import frame
 from greenwright.show.figures.ranges import Range, ranges_svg
 from greenwright.show.learned import Detail
 from greenwright.show.page import Figure, Table
 
-STRENGTHS = ("a little", "partly", "largely")
-"""By how much the crew may have gone by something never written, in the answer's order."""
 Way = tuple[tuple[str, ...], str, Estimate]
 
 
@@ -28,10 +25,10 @@ def doubts_figure(detail: Detail, course: Course) -> Figure | None:
         key=f"doubts-{detail.row['practice']}-{detail.outcome}".replace("_", "-"),
         title=f"{detail.act}, {label}: reckoned in several ways",
         description=(
-            f"Each row is one way to reckon what one act changes {_seen(detail)}. Grey square: "
-            "elsewhere; cross: a plain comparison of days with and without; blue dot: what we "
-            "believe here; blue diamonds: what it would be had the crew also gone by something "
-            "they saw and nobody wrote down. The upright line is no change."
+            "Each row is one way to reckon what one act changes on the day it is first felt. Grey "
+            "square: elsewhere; cross: a plain comparison; blue dot: what we believe here; blue "
+            "diamonds: what it would be had the crew gone by the look of the greens less or more "
+            "than it seems. The upright line is no change."
         ),
         finding=_finding(detail, course),
         svg=ranges_svg(ranges, scale, frame.WIDE),
@@ -40,34 +37,44 @@ def doubts_figure(detail: Detail, course: Course) -> Figure | None:
     )
 
 
-def _seen(detail: Detail) -> str:
-    return after(detail.row["horizon_days"])
-
-
 def reckonings(detail: Detail) -> list[Way]:
-    """Return each way to reckon an effect: lines of its name, its kind, the estimate."""
-    made: list[Way] = [(("Known from", "elsewhere"), "elsewhere", detail.prior)]
+    """Return each way to reckon an effect on the day it is first felt: name, kind, estimate."""
+    first = detail.first
+    made: list[Way] = [(("Known from", "elsewhere"), "elsewhere", first.prior)]
     plain, alone = detail.number("plain"), detail.number("readings_alone")
     if plain:
         made.append((("Days with", "against without"), "misled", plain))
-    if alone:
-        made.append((("Readings alone,", "no reasons"), "misled", alone))
-    made.append((("Here, as we", "believe it"), "here", detail.here))
+    if alone and supposed(detail):
+        made.append((("Readings alone,", "reasons left out"), "misled", alone))
+    made.append((("Here, as we", "believe it"), "here", first.here))
     return [*made, *supposed(detail)]
 
 
 def supposed(detail: Detail) -> list[Way]:
-    """Return what the effect would be, had the crew gone by something never written."""
-    told = detail.told.get("need") or ()
+    """Return what the effect would be, had the look of the greens called for it otherwise."""
     return [
-        (("Unwritten need", f"went in {word}"), "supposed", rows.estimate(one["estimate"]))
-        for word, one in zip(STRENGTHS, told, strict=False)
+        (
+            ("Look of greens", share_words(one["strength"])),
+            "supposed",
+            rows.estimate(one["estimate"]),
+        )
+        for one in detail.told.get("need") or ()
     ]
+
+
+def share_words(strength: float) -> str:
+    """Return how much the look of the greens counts, against how much it seems to.
+
+    >>> share_words(0.0), share_words(0.5), share_words(2.0)
+    ('counts nothing', 'counts half', 'counts twice')
+    """
+    told = {0.0: "nothing", 0.5: "half", 1.0: "as it seems", 2.0: "twice"}
+    return f"counts {told.get(strength, f'{strength:g} times')}"
 
 
 def _finding(detail: Detail, course: Course) -> str:
     plain = detail.number("plain")
-    here = formats.change(detail.here, detail.outcome, course)
+    here = formats.change(detail.first.here, detail.outcome, course)
     if plain is None:
         return f"Here we believe {here}."
     told = formats.change(plain, detail.outcome, course)

@@ -10,8 +10,8 @@ from greenwright.show import formats, rows, terms
 from greenwright.show.dates import after
 from greenwright.show.figures.decay import decay_figure
 from greenwright.show.figures.differs import differs_figure
-from greenwright.show.figures.effects import chosen, effects_figures, outcomes
-from greenwright.show.learned import Detail, by_green, curve, details, weight
+from greenwright.show.figures.effects import chosen, effects_figures
+from greenwright.show.learned import Detail, as_changes, by_green, curve, details, weight
 from greenwright.show.page import Figure, Page, Section
 from greenwright.show.pages.acts import BRIEF, act_of, brief, dose_words, every, is_local
 from greenwright.show.pages.parts import joined
@@ -19,7 +19,7 @@ from greenwright.show.pages.sceptic import doubter, told_apart
 
 OTHERS = "Other quantities"
 OTHERS_OPEN = "Open one for the practices that change it most."
-DOUBTED = 6
+DOUBTED = 8
 """Effects whose doubts are answered one by one."""
 HOW = (
     "An effect is that of one act at the dose named, everything else held.",
@@ -32,6 +32,7 @@ HOW = (
 
 def effects_page(answer: Answer, course: Course, *, pictures: bool = True) -> Page:
     """Return the page of `effects`."""
+    answer = as_changes(answer)
     drawn = effects_figures(answer, course) if pictures else ()
     return joined(
         answer,
@@ -55,12 +56,16 @@ def _pictures(drawn: Sequence[Figure], *, folded: bool) -> tuple[Section, ...]:
 
 
 def doubted(answer: Answer) -> list[Detail]:
-    """Return the effects that a doubter asks after: learned here, the surest and largest first."""
-    held = [row for outcome in outcomes(answer) for row in chosen(answer, outcome)]
-    found = [d for d in details(answer, held) if d.told or (is_local([d.row]) and _done(d.row))]
-    first = [d for d in found if d.outcome == BRIEF[0]]
-    rest = [d for d in found if d.outcome != BRIEF[0]]
-    return [*sorted(first, key=weight), *sorted(rest, key=weight)]
+    """Return the effects that a doubter asks after, one a practice: the surest and largest first.
+
+    Of a practice it is its effect on speed, unless only that on smoothness has a clear direction.
+    """
+    held = [row for outcome in BRIEF for row in chosen(answer, outcome) if _done(row)]
+    found = [d for d in details(answer, held) if d.told or is_local([d.row])]
+    best: dict[str, Detail] = {}
+    for one in sorted(found, key=lambda d: not formats.clear(d.here)):
+        best.setdefault(one.act, one)
+    return sorted(best.values(), key=weight)
 
 
 def _done(row: rows.Row) -> bool:
@@ -85,7 +90,7 @@ def _decay(answer: Answer, one: Detail, course: Course) -> Section | None:
 
 def _differing(answer: Answer, held: Sequence[Detail], course: Course) -> Section | None:
     for one in held:
-        figure = differs_figure(one, by_green(answer, one), course)
+        figure = differs_figure(one, by_green(answer, one), course, greens=rows.greens_of(answer))
         if figure:
             return Section(figure.title, figure=figure)
     return None

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from greenwright.base.estimate import Estimate
 from greenwright.base.values import Course
 from greenwright.show import formats, rows, terms
 from greenwright.show.dates import after
-from greenwright.show.figures.doubts import STRENGTHS, doubts_figure
-from greenwright.show.learned import Detail
+from greenwright.show.figures.doubts import doubts_figure, share_words
+from greenwright.show.learned import RATIO, Detail
 from greenwright.show.page import Section, sentence
 from greenwright.show.prose import prose
 
@@ -40,7 +41,10 @@ def answers(detail: Detail, course: Course) -> tuple[tuple[str, str], ...]:
         ("What was compared?", _compared(detail, course)),
         ("What did this record add?", _learned(detail, course)),
         ("Why not simply compare the days?", _misled(detail, course)),
-        ("What if the crew saw something that nobody wrote down?", _need(detail, course)),
+        (
+            "What if the look of the greens counted less, or more, than it seems?",
+            _need(detail, course),
+        ),
         ("What would tell better?" if sure else "What would settle it?", trial(detail, course)),
     )
 
@@ -74,7 +78,7 @@ def _before(detail: Detail, course: Course) -> str:
     """Return how unlike the greens were before it and before other days."""
     held = detail.told.get("compared") or {}
     one, other = (rows.estimate(held.get(key)) for key in ("before_with", "before_without"))
-    if one is None or other is None:
+    if one is None or other is None or one.unit == RATIO:
         return ""
     size = one.value - other.value
     gap = formats.gap(abs(size), one.unit, detail.outcome, course)
@@ -85,17 +89,17 @@ def _before(detail: Detail, course: Course) -> str:
 
 
 def _either(held: Mapping[str, Any]) -> str:
-    """Return how much of the work could as well have been left undone."""
+    """Return how many of the choices could have gone either way, and what they are worth."""
     coins, overlap = held.get("coin_flips"), held.get("overlap")
-    if coins is not None and coins == coins:
-        return (
-            "What the crew could see does not settle every morning: the choices left open are "
-            f"worth about {formats.roughly(coins)} tosses of a coin, and these tell cause from "
-            "habit."
-        )
-    if overlap is not None:
-        return f"On {formats.chance(overlap)} of these days it could have gone either way."
-    return ""
+    either = "" if overlap is None else f"{formats.chance(overlap).capitalize()} choices could "
+    either = f"{either}as well have gone the other way." if either else ""
+    if coins is None or coins != coins:
+        return either
+    worth = (
+        f"Together they are worth about {formats.roughly(coins)} tosses of a coin: these tell "
+        "cause from habit."
+    )
+    return f"{either} {worth}".strip()
 
 
 def _learned(detail: Detail, course: Course) -> str:
@@ -111,33 +115,39 @@ def _learned(detail: Detail, course: Course) -> str:
 
 
 def _misled(detail: Detail, course: Course) -> str:
-    plain = detail.number("plain")
+    """Return what a plain comparison says on the day the act is first felt, and why it is off."""
+    plain, here = detail.number("plain"), detail.first.here
     if plain is None:
         return ""
     told = formats.change(plain, detail.outcome, course)
-    off = plain.value - detail.here.value
-    if detail.here.low <= plain.value <= detail.here.high:
-        return f"Days with it against days without say {told}: here that is not far off."
-    why = (
-        "it is done when the greens ask for it, so it is blamed for what called for it"
-        if off * detail.here.value < 0
-        else "it is done when the greens are good already, so it is thanked for that as well"
-    )
-    return f"Days with it against days without say {told}. That misleads: {why}."
+    head = f"Days with it against days without say {told} {after(detail.first.day)}"
+    if here.low <= plain.value <= here.high:
+        return f"{head}: in this record that is not far off {_bare(here, detail, course)}."
+    if (plain.value - here.value) * here.value < 0:
+        why = "it is done when the greens ask for it, so it is blamed for what called for it"
+    else:
+        why = "it goes with better days, so it is thanked for what the days brought"
+    return f"{head}; we say {_bare(here, detail, course)}. Plain days mislead: {why}."
+
+
+def _bare(held: Estimate, detail: Detail, course: Course) -> str:
+    return formats.change(held, detail.outcome, course).split(" (")[0]
 
 
 def _need(detail: Detail, course: Course) -> str:
     told = detail.told.get("need") or ()
     if not told:
         return ""
+    held = [(one, rows.estimate(one["estimate"])) for one in told]
     parts = [
-        f"{word}, {formats.change(rows.estimate(one['estimate']), detail.outcome, course)}"
-        for word, one in zip(STRENGTHS, told, strict=False)
+        f"{one.get('words') or share_words(one['strength'])}, "
+        f"{formats.change(size, detail.outcome, course)}"
+        for one, size in held
     ]
-    last = rows.estimate(told[len(parts) - 1]["estimate"])
-    same = last.value * detail.here.value > 0 and formats.clear(last)
-    end = "its direction stands" if same else "then even its direction is not sure"
-    return f"Had they gone by it {'; '.join(parts)}; {end}."
+    first = detail.first.here.value
+    same = all(size.value * first > 0 and formats.clear(size) for _, size in held)
+    end = "Its direction stands in every case." if same else "Then its direction is not sure."
+    return f"{sentence(['; '.join(parts)])} {end}"
 
 
 def trial(detail: Detail, course: Course) -> str:
