@@ -6,7 +6,7 @@ A learned posterior has the same shape: arrays of draws by green instead of by c
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -20,6 +20,7 @@ from greenwright.respond.shapes import (
     HELD,
     LEAF_KEY,
     PHASES,
+    PLANNED_ACTS,
     SECOND_PASS_KEY,
     SHAPES,
     SWELL,
@@ -208,7 +209,8 @@ def shift(responses: Responses, path: WorkPath, outcome: str) -> Floats:
     """Return what a path of work adds to an outcome, day by day, against no work at all.
 
     Effects add, except passes of one day's rolling; the height part counts from bench height 0,
-    so only differences between days or between paths of one green have a meaning.
+    so only differences between days or between paths of one green have a meaning. Effects on
+    the log of an outcome are left out: they are ratios of a level that a shift does not know.
 
     Args:
         path: acts by green and day.
@@ -220,11 +222,23 @@ def shift(responses: Responses, path: WorkPath, outcome: str) -> Floats:
     total = np.zeros((responses.n_draws, *path.mown.shape))
     rows = [responses.greens.index(g) for g in path.greens]
     for effect in (e for (_, o), e in responses.effects.items() if o == outcome):
+        if effect.shape.log:
+            continue
         if effect.shape.form == HELD:
             total += _held_shift(responses, effect, path, rows)
         elif np.any(path.doses.get(effect.shape.act, 0.0)):
             total += _dosed_shift(responses, effect, path, rows)
     return total
+
+
+def plannable(responses: Responses) -> Responses:
+    """Return the effects that a plan may reckon with: of acts it can choose, on plain scales."""
+    kept = {
+        key: effect
+        for key, effect in responses.effects.items()
+        if effect.shape.act in PLANNED_ACTS and not effect.shape.log
+    }
+    return replace(responses, effects=kept)
 
 
 def green_rows(array: Floats, rows: list[int]) -> Floats:

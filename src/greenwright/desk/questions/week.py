@@ -22,14 +22,17 @@ from greenwright.desk.answering import (
     silent,
 )
 from greenwright.desk.defaults import told_defaults
+from greenwright.desk.learning import learn_kept
 from greenwright.desk.planned import choice_row, plan_row
 from greenwright.desk.quiet import settle_solver
 from greenwright.desk.targets import wanted
 from greenwright.measure import Surface, quantities_read, surface
 from greenwright.record import Store, keep_answer, snapshot
-from greenwright.respond import responses
+from greenwright.respond import Learned, learned_responses, plannable
 
-MODEL = "plan 1 (reported effects)"
+MODEL = "plan 2 (effects learned from the record)"
+LEARNED = ("green_speed", "smoothness", "quality")
+"""Outcomes whose effects are learned for the plan; the others' stay as reported."""
 SPEED = ("roll_distance", "green_speed")
 ALWAYS = ("green_speed", "smoothness", "quality")
 """Quantities that a plan starts from or keeps, target or not."""
@@ -54,26 +57,31 @@ def answer(
     started, tell = clock.stopwatch(), progress or silent
     tell("Reading the record", 0.0)
     record = snapshot(store, course, on=on)
-    given = of_record(record, tell=tell, started=started)
+    require_greens(record)
+    require_readings(record, SPEED)
+    learned = learn_kept(store, record, tell=tell, share=(0.02, 0.3), quantities=LEARNED)
+    given = of_record(record, learned, tell=tell, started=started)
     # Asked again of the same record and day the advice is the same, and is kept once.
     keep_answer(store, given, course=record.course.course, now=clock.now())
     return given
 
 
-def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> Answer:
-    """Return the same from a record that is already read; nothing is kept."""
+def of_record(
+    record: Snapshot, learned: Learned, *, tell: Progress = silent, started: float
+) -> Answer:
+    """Return the same from a record that is already read and learned from; nothing is kept."""
     require_greens(record)
     require_readings(record, SPEED)
-    tell("Working out the greens", 0.05)
+    tell("Working out the greens", 0.3)
     surfaces = _surfaces(record)
-    tell("Drawing what the work may do", 0.2)
+    tell("Drawing what the work may do", 0.4)
     settle_solver()
     plan = plan_week(
         record,
         {f"{quantity}:{method}".rstrip(":"): one for (quantity, method), one in surfaces.items()},
-        responses(record, seed=SEED),
+        plannable(learned_responses(learned, record, seed=SEED)),
         seed=SEED,
-        progress=lambda text, share: tell(text, 0.25 + 0.75 * share),
+        progress=lambda text, share: tell(text, 0.45 + 0.55 * share),
     )
     tell("Done", 1.0)
     return finish("week", record, _made(record, surfaces, plan), started=started)

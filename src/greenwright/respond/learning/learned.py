@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from greenwright.stats.dynamic import DecidedFit, Decisions, DynamicFit, Separation
 
 
@@ -51,6 +54,7 @@ class LearnedOutcome:
         n_sets: sets of readings.
         chosen: the decisions that were modelled, None where none were.
         n_days: act -> days on which it was done.
+        felt: act -> reference doses by green and day, as the readings first felt them.
     """
 
     quantity: str
@@ -67,6 +71,7 @@ class LearnedOutcome:
     n_sets: int
     chosen: Chosen | None = None
     n_days: Mapping[str, int] = field(default_factory=dict)
+    felt: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
 
     def day(self, when: date) -> int:
         """Return the place of a date in the engine's calendar."""
