@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -264,3 +265,14 @@ LEARNED_SAND = {
         "surface_cost": normal_estimate(-0.4, 0.2, "score"),
     },
 }
+
+
+def today_with_ahead(days: int = 14) -> Answer:
+    """Return today with the forecast that was given today."""
+    told = [
+        row
+        for quantity in ("green_speed", "smoothness")
+        for row in ahead_rows("course", days, quantity=quantity)
+    ]
+    held = handmade.today()
+    return replace(held, more={**held.more, "ahead": told})

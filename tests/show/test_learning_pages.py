@@ -321,3 +321,30 @@ def test_an_estimate_of_nothing_is_printed_as_none() -> None:
     )
     rows = dict(page_of(replace(made.why(), findings=none)).short.sections[0].tables[0].rows)
     assert "Weather" not in rows and "Roll" in rows
+
+
+# -- the days ahead on Today
+
+
+def test_today_shows_the_days_ahead_of_the_forecast_given_today() -> None:
+    held = page(made.today_with_ahead(), FEET)
+    speed, smooth = (s for s in held.sections if s.figure and s.figure.key.startswith("ahead"))
+    assert speed.figure.title == "Green speed: the next 7 days"
+    # by hand: 112.8 in - 7 x 0.3 in = 110.7 in against 9.42 ft = 113.04 in today
+    assert speed.figure.finding == (
+        "Best guess for Friday 12 June: about where it is today, 9'5\"."
+    )
+    assert speed.see == "" and smooth.see == "forecast" and "given today" in smooth.notes[0]
+    assert len(speed.figure.table.rows) == 7
+
+
+def test_today_without_a_forecast_leads_to_it() -> None:
+    held = page(handmade.today(), FEET)
+    (told,) = [s for s in held.sections if s.title == "The days ahead"]
+    assert told.see == "forecast" and told.figure is None
+    assert "No forecast was given today yet" in told.sentences[0]
+
+
+def test_today_without_readings_looks_nowhere() -> None:
+    bare = Answer("today", ON, {"readings": 0, "last_reading": None})
+    assert not any(s.see for s in page(bare, FEET).sections)

@@ -70,7 +70,8 @@ class Figure:
 class Section:
     """Sentences and tables under one heading; folded = closed until asked for.
 
-    `asked` are questions with their answers. `notes` say in small type what the sentences lean on.
+    `asked` are questions with their answers; `see` is the question that tells more. `notes` say in
+    small type what the sentences lean on.
     """
 
     title: str
@@ -80,6 +81,7 @@ class Section:
     figure: Figure | None = None
     notes: tuple[str, ...] = ()
     asked: tuple[tuple[str, str], ...] = ()
+    see: str = ""
 
 
 @dataclass(frozen=True, slots=True)

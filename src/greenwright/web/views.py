@@ -32,7 +32,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals.update(drawing=drawing, terms=terms)
+    made.globals.update(drawing=drawing, terms=terms, path_of=path_of)
     made.filters.update(long_date=long_date, short_date=short_date, week_date=week_date)
     return made
 

@@ -11,6 +11,7 @@ from greenwright.show import formats, rows, terms
 from greenwright.show.dates import ago, short_date
 from greenwright.show.figures.greens import greens_figure
 from greenwright.show.page import Page, Section, Table, sentence
+from greenwright.show.pages.coming import ahead_sections
 from greenwright.show.pages.parts import joined
 
 WHOLE = "The course as a whole"
@@ -22,12 +23,13 @@ def today_page(answer: Answer, course: Course, *, pictures: bool = True) -> Page
     """Return the page of `today`."""
     whole = rows.course_rows(answer)
     drawn = _drawn(answer, course, whole) if pictures else ()
+    ahead = ahead_sections(answer, course, whole) if pictures else ()
     return joined(
         answer,
         course,
         lead=_lead(answer, course, whole),
         figures=drawn[:1],
-        sections=_sections(answer, course, whole, drawn[1:]),
+        sections=_sections(answer, course, whole, drawn=drawn[1:], ahead=ahead),
         how=_how(whole),
         brief=_brief(answer, course, whole),
     )
@@ -112,10 +114,16 @@ def _stale(answer: Answer, main: Sequence[rows.Row]) -> str:
 
 
 def _sections(
-    answer: Answer, course: Course, whole: Sequence[rows.Row], drawn: Sequence
+    answer: Answer,
+    course: Course,
+    whole: Sequence[rows.Row],
+    *,
+    drawn: Sequence,
+    ahead: Sequence[Section],
 ) -> tuple[Section, ...]:
     every = [_cells(row, course, _label(row)) for row in whole]
     made = [Section(WHOLE, tables=(_table(WHOLE, "Reading", every),))] if whole else []
+    made += ahead
     made += [Section(figure.title, figure=figure) for figure in drawn]
     each = tuple(t for t in (_green_table(answer, course, row) for row in whole) if t.rows)
     if each:
