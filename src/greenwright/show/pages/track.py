@@ -71,7 +71,7 @@ def _next(answer: Answer) -> tuple[str, ...]:
     if kept and first:
         return (f"{kept:,} forecasts are kept; the first can be judged on {long_date(first)}.",)
     if not kept:
-        return ("None is kept yet: open Forecast, and the first one is.",)
+        return ("Nothing is kept yet: open Forecast, and the first one is.",)
     return (f"{kept:,} forecasts are kept.",)
 
 
@@ -83,7 +83,7 @@ def _gain_sections(answer: Answer) -> tuple[Section, ...]:
     row = judged.gain(answer)
     if row is None:
         return ()
-    value = round(10 * float(row["value"]))
+    value = formats.number(10 * float(row["value"]))
     told = sentence([f"Of 10 inches or points that our advice promised, about {value} came"])
     count = f"From {row['n']} weeks of advice with readings before and after."
     return (Section("Did the advice bring what it promised?", (told, count)),)
