@@ -11,7 +11,7 @@ border. Costs grow linearly with the number of periods but for that system.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import cho_solve, solve_triangular
@@ -65,11 +65,16 @@ class Chunked:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A period's shared process: its inverse precision, lever on the border, and mean."""
+    """A period's shared process: its inverse precision, lever on the border, and mean.
+
+    Args:
+        near: places in the border that the lever is on; it is none on the others.
+    """
 
     inverse: Floats
     lever: Floats
     mean: Floats
+    near: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +140,7 @@ def condition(layout: Layout, hyper: Mapping[str, float]) -> Conditioned:
     count = len(layout.rows) * np.log(2 * np.pi)
     value = -0.5 * (fit + log_det + log_border - log_prior + count)
     value += _within(layout, hyper["noise_sd"])
-    solved = tuple(Block(b.inverse, b.lever, b.mean - b.lever @ mean) for b in blocks)
+    solved = tuple(replace(b, mean=b.mean - b.lever @ mean[b.near]) for b in blocks)
     centred = mean.copy()
     centred[: layout.border.fixed] += layout.centre
     return Conditioned(hyper, value, columns, chunks, shared, own, centred, cov, solved)
@@ -258,13 +263,13 @@ def _inverses(cov: Floats) -> tuple[Floats, float]:
 
 def _design(layout: Layout, batch: Batch, between: Bridge, fixed: Floats) -> Floats:
     border = layout.border
-    design = np.zeros((*batch.row.shape, border.fixed + border.local))
+    design = np.zeros((*batch.row.shape, border.fixed + batch.local.shape[1]))
     design[:, :, : border.fixed] = fixed[batch.row]
     design[:, :, border.fixed] = 1.0
     apart = border.terms + np.array(layout.model.apart, dtype=np.intp)
     first = border.fixed + 1
     design[:, :, first : first + border.apart] = fixed[:, apart][batch.row]
-    design[:, :, first + border.apart + batch.knots] = between.weights
+    design[:, :, first + border.apart :] = between.weights
     return design * batch.real[:, :, None]
 
 
@@ -299,33 +304,34 @@ def _eliminate(
     blocks, log_det, fit = [], 0.0, 0.0
     for period, (first, end) in enumerate(layout.blocks):
         mine = [c for c in chunks if c.batch.period == period]
-        own, cross, pull = _shared_block(layout, mine, shared, span=(first, end))
+        near = layout.near[period]
+        own, cross, pull = _shared_block(layout, mine, shared, period=period)
         if end == first:
-            blocks.append(Block(own, cross, pull))
+            blocks.append(Block(own, cross, pull, near))
             continue
         factor, bad = dpotrf(own, lower=1, clean=1)
         if bad:
             raise np.linalg.LinAlgError("the shared process has no positive definite precision")
         half = solve_triangular(factor, cross, lower=True, check_finite=False)
         mean = cho_solve((factor, True), pull, check_finite=False)
-        system -= half.T @ half
-        right -= cross.T @ mean
+        system[np.ix_(near, near)] -= half.T @ half
+        right[near] -= cross.T @ mean
         log_det += 2 * float(np.log(np.diagonal(factor)).sum())
         fit += float(pull @ mean)
         lever = solve_triangular(factor, half, lower=True, trans=1, check_finite=False)
         inverse, _ = dpotri(factor, lower=1)
-        blocks.append(Block(np.tril(inverse) + np.tril(inverse, -1).T, lever, mean))
+        blocks.append(Block(np.tril(inverse) + np.tril(inverse, -1).T, lever, mean, near))
     return blocks, (log_det, fit)
 
 
 def _shared_block(
-    layout: Layout, chunks: list[Chunked], shared: Chain, *, span: tuple[int, int]
+    layout: Layout, chunks: list[Chunked], shared: Chain, *, period: int
 ) -> tuple[Floats, Floats, Floats]:
-    """Return the block's precision, its cross part with the border, and its pull."""
-    first, end = span
-    days, border = end - first, layout.border
+    """Return the block's precision, its cross part with the border near it, and its pull."""
+    first, end = layout.blocks[period]
+    days, border, near = end - first, layout.border, layout.near[period]
     own = np.zeros(days * days)
-    cross, pull = np.zeros((days, border.width)), np.zeros(days)
+    cross, pull = np.zeros((days, len(near))), np.zeros(days)
     for one in chunks:
         batch = one.batch
         kept = (one.inverse * batch.pair).ravel()
@@ -335,27 +341,28 @@ def _shared_block(
         units = batch.to_unit_day.shape[0] // days
         spread = (batch.to_unit_day @ flat[:, border.fixed :]).reshape(days, units, -1)
         picked = spread[:, batch.unit].reshape(days, -1)
-        cross[:, batch.local.ravel()] += picked
+        cross[:, np.searchsorted(near, batch.local.ravel())] += picked
         pull += batch.to_day @ one.pull.ravel()
     square = own.reshape(days, days)
-    return (*_with_chain(layout, shared, span=span, own=square, cross=cross), pull)
+    return (*_with_chain(layout, shared, period=period, own=square, cross=cross), pull)
 
 
 def _with_chain(
-    layout: Layout, shared: Chain, *, span: tuple[int, int], own: Floats, cross: Floats
+    layout: Layout, shared: Chain, *, period: int, own: Floats, cross: Floats
 ) -> tuple[Floats, Floats]:
     """Add the prior of the shared process, its ties to the knots included."""
-    first, end = span
+    first, end = layout.blocks[period]
     at = np.arange(end - first)
     own[at, at] += shared.diagonal[first:end]
     beside = shared.beside[first : end - 1] if end > first else np.zeros(0)
     own[at[:-1], at[1:]] += beside
     own[at[1:], at[:-1]] += beside
     knot = layout.border.fixed + np.cumsum(layout.at_knot) - 1
+    places = np.searchsorted(layout.near[period], knot)
     if end > first and first > 0:
-        cross[0, knot[first - 1]] += shared.beside[first - 1]
+        cross[0, places[first - 1]] += shared.beside[first - 1]
     if end > first and end < len(layout.grid):
-        cross[-1, knot[end]] += shared.beside[end - 1]
+        cross[-1, places[end]] += shared.beside[end - 1]
     return own, cross
 
 

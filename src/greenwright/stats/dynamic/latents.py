@@ -80,7 +80,7 @@ def _grid(layout: Layout, at: Conditioned) -> tuple[Floats, Floats, Floats]:
     mean, lever = np.zeros(size), np.zeros((size, border.width))
     left = np.zeros((size, size))
     for (first, end), block in zip(layout.blocks, at.blocks, strict=True):
-        mean[first:end], lever[first:end] = block.mean, -block.lever
+        mean[first:end], lever[first:end, block.near] = block.mean, -block.lever
         left[first:end, first:end] = block.inverse
     knots = np.flatnonzero(layout.at_knot)
     places = border.fixed + np.arange(border.knots)

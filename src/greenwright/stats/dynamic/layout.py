@@ -37,7 +37,8 @@ class Batch:
         cell: (b, n, n) flat place of each pair of days within the period's block.
         to_day: (days, b n) sums rows by day.
         to_unit_day: (days x units, b n) sums rows by day and unit.
-        local: (b, l) places of the unit's own part in the border.
+        local: (b, l) places in the border of what it holds of the units' own parts: level,
+            departures, own process at the two knots.
     """
 
     period: int
@@ -97,6 +98,7 @@ class Layout:
         at_knot: (grid,) 1 at a knot.
         blocks: (first, end) of each period's read days in the grid.
         batches: chunks.
+        near: by period, the places in the border that its readings and days touch.
         border: places.
         still: (n, terms' start) fixed columns that do not depend on hyper-parameters.
         centre: (fixed,) prior mean of the fixed part.
@@ -110,6 +112,7 @@ class Layout:
     at_knot: Ints
     blocks: tuple[tuple[int, int], ...]
     batches: tuple[Batch, ...]
+    near: tuple[Ints, ...]
     border: Border
     still: Floats
     centre: Floats
@@ -136,6 +139,7 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
     blocks = tuple((int(a) + 1, int(b)) for a, b in pairwise(ends))
     border = _border(model, len(cuts))
     centre, spread = _fixed_prior(model)
+    batches = tuple(_batches(rows, grid, blocks, border=border, units=model.units))
     return Layout(
         model=model,
         rows=rows,
@@ -143,7 +147,8 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
         grid=grid,
         at_knot=at_knot,
         blocks=blocks,
-        batches=tuple(_batches(rows, grid, blocks, border=border, units=model.units)),
+        batches=batches,
+        near=tuple(_near(border, batches, period) for period in range(len(blocks))),
         border=border,
         still=_still(model, rows),
         centre=centre,
@@ -154,6 +159,12 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
 def knots_of(period: int, count: int) -> Ints:
     """Return the places of the knots at a period's ends."""
     return np.array([k for k in (period - 1, period) if 0 <= k < count], dtype=np.intp)
+
+
+def _near(border: Border, batches: tuple[Batch, ...], period: int) -> Ints:
+    ends = border.fixed + knots_of(period, border.knots)
+    locals_ = [b.local.ravel() for b in batches if b.period == period]
+    return np.unique(np.concatenate([np.arange(border.fixed), ends, *locals_]))
 
 
 def _default_knots(days: Floats) -> Floats:
@@ -258,5 +269,5 @@ def _batch(
         cell=at[:, :, None] * days + at[:, None, :],
         to_day=csr_array((real.ravel(), (at.ravel(), flat)), shape=(days, shape)),
         to_unit_day=csr_array((real.ravel(), (by_unit, flat)), shape=(days * units, shape)),
-        local=border.own(unit),
+        local=border.own(unit)[:, np.append(np.arange(1 + border.apart), 1 + border.apart + knots)],
     )

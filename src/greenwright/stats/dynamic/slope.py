@@ -48,8 +48,8 @@ def _add_chunk(
     by["set_sd"] += 2 * hyper["set_sd"] ** 2 * float(diagonal.sum())
     lift = pull[:, :, None] * at.mean[places][:, None, :] - one.inverse @ crossed
     lift *= batch.real[:, :, None]
-    knots = border.fixed + 1 + border.apart + batch.knots
-    by["own_time"] += float(np.vdot(lift[:, :, knots], one.bridge.by_weights))
+    knots = border.fixed + 1 + border.apart
+    by["own_time"] += float(np.vdot(lift[:, :, knots:], one.bridge.by_weights))
     _add_felt(felt, lift, one, layout)
 
 
@@ -70,8 +70,9 @@ def believed(one: Chunked, layout: Layout, at: Conditioned) -> tuple[Floats, Flo
     """
     batch, block, places = one.batch, at.blocks[one.batch.period], places_of(layout, one.batch)
     cov = at.cov[places[:, :, None], places[:, None, :]]
-    lever = block.lever @ at.cov
-    tied = -lever[batch.when[:, :, None], places[:, None, :]] * batch.real[:, :, None]
+    lever = block.lever @ at.cov[np.ix_(block.near, block.near)]
+    near = np.searchsorted(block.near, places)
+    tied = -lever[batch.when[:, :, None], near[:, None, :]] * batch.real[:, :, None]
     free = block.inverse + lever @ block.lever.T
     days = free[batch.when[:, :, None], batch.when[:, None, :]] * batch.pair
     crossed = one.design @ cov + tied
@@ -132,13 +133,14 @@ def _shared_moments(layout: Layout, at: Conditioned) -> tuple[Floats, Floats]:
     for (first, end), block in zip(layout.blocks, at.blocks, strict=True):
         if end == first:
             continue
-        lever = block.lever @ at.cov
+        lever = block.lever @ at.cov[np.ix_(block.near, block.near)]
+        places = np.searchsorted(block.near, knot)
         mean[first:end] = block.mean
         variance[first:end] = np.diagonal(block.inverse) + (lever * block.lever).sum(axis=1)
         beside[first : end - 1] = np.diagonal(block.inverse, 1)
         beside[first : end - 1] += (lever[:-1] * block.lever[1:]).sum(axis=1)
         if first:
-            beside[first - 1] = -lever[0, knot[first - 1]]
+            beside[first - 1] = -lever[0, places[first - 1]]
         if end < size:
-            beside[end - 1] = -lever[-1, knot[end]]
+            beside[end - 1] = -lever[-1, places[end]]
     return np.square(mean) + variance, mean[:-1] * mean[1:] + beside
