@@ -294,3 +294,14 @@ def test_only_the_foremost_work_is_marked_under_the_days() -> None:
     names = ["Groom", "Mow", "Roll", "Feed", "Brush", "Topdress"]
     assert all(name in shown for name in names)
     assert "Irrigate" not in shown and "Verticut" not in shown
+
+
+def test_a_part_too_small_to_print_is_in_the_table_only() -> None:
+    rows = tuple(
+        {**r, "estimate": made.speed_part(0.0, 0.001)} if r["part"] == "weather" else r
+        for r in made.why().findings
+    )
+    (split,) = causes.splits(replace(made.why(), findings=rows))
+    figure = bridge_figure(split, FEET)
+    assert "Weather" not in texts(figure.svg) and "Mow" in texts(figure.svg)
+    assert ("Weather", "none") in figure.table.rows

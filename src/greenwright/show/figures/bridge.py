@@ -100,7 +100,9 @@ def _steps(split: Split, scale: formats.Scale, course: Course) -> list[dict[str,
     texts = [formats.middle(end, split.quantity, course) if end else "" for end in _levels(split)]
     steps = [_level(first, split.then, scale, text=texts[0])]
     for part in split.drawn():
-        steps.append(_part(part, place, scale, text=_short(part.held, split.quantity, course)))
+        text = _short(part.held, split.quantity, course)
+        # What is too small to print is too small to see; the table has it.
+        steps += [] if text == "none" else [_part(part, place, scale, text=text)]
         place += part.held.value
     steps.append(_level(last, split.now or split.total, scale, text=texts[1]))
     return steps
