@@ -63,8 +63,8 @@ def test_effects_say_what_the_record_can_and_cannot_tell() -> None:
         lead[0] == "Roll adds most speed: +6.2 in (+4.7 to +7.7) the same day for one extra pass."
     )
     assert lead[1] == (
-        "This course's own record speaks clearly about roll, partly about mow lower; "
-        "about topdress it cannot tell yet."
+        "This course's own record can tell what comes of roll, in part what comes of mow lower; "
+        "of topdress it cannot tell yet."
     )
 
 
@@ -90,7 +90,7 @@ def test_a_doubter_is_answered_point_by_point() -> None:
 def test_a_plain_comparison_is_said_to_mislead_only_where_it_does() -> None:
     asked = "Why not simply compare the days?"
     told = dict(section(page_of(made.effects()), "How do you know? Roll").asked)[asked]
-    assert "+2.6 in" in told and "blamed for what called for it" in told
+    assert "+2.6 in" in told and "greens are slower anyway, and gets the blame" in told
     roll = {**made.LEARNED_ROLL, "plain": made.speed_part(6.0, 0.5)}
     near = replace(made.effects(), more={"learned": [roll]})
     told = dict(section(page_of(near), "How do you know? Roll").asked)[asked]
@@ -98,7 +98,7 @@ def test_a_plain_comparison_is_said_to_mislead_only_where_it_does() -> None:
     roll["plain"] = made.speed_part(9.5, 0.5)
     over = replace(made.effects(), more={"learned": [roll]})
     told = dict(section(page_of(over), "How do you know? Roll").asked)[asked]
-    assert told.endswith("it is thanked for what the days brought.")
+    assert told.endswith("the greens are faster anyway, and gets the thanks for them.")
 
 
 def test_what_the_look_of_the_greens_could_do_is_told() -> None:
@@ -348,3 +348,33 @@ def test_today_without_a_forecast_leads_to_it() -> None:
 def test_today_without_readings_looks_nowhere() -> None:
     bare = Answer("today", ON, {"readings": 0, "last_reading": None})
     assert not any(s.see for s in page(bare, FEET).sections)
+
+
+def test_a_practice_is_judged_by_speed_not_by_its_worst_quantity() -> None:
+    wet = normal_estimate(0.5, 1.0, "%")
+    odd = handmade.effect("roll", "moisture", 1, wet, n_events=96, reason="too few readings")
+    held = page_of(replace(made.effects(), findings=(*made.effects().findings, odd)))
+    told = section(held, "Roll: one extra pass").sentences
+    assert told[1] == (
+        "Can this record tell, on green speed? Yes: the crew rolled or not on mornings that "
+        "looked alike."
+    )
+
+
+def test_the_short_print_leaves_out_what_was_never_done_here() -> None:
+    text = words(made.effects(), course=FEET)
+    assert "Roll" in text and "\nCore" not in text
+
+
+@pytest.mark.parametrize(
+    ("verdict", "told"),
+    [
+        ("partly", "can tell in part what comes of roll."),
+        ("cannot tell", "has begun to speak, but cannot tell anything apart yet."),
+    ],
+)
+def test_a_record_that_tells_little_is_not_said_to_tell_more(verdict: str, told: str) -> None:
+    rows = tuple(
+        {**r, "separable": verdict} for r in made.effects().findings if r["practice"] == "roll"
+    )
+    assert page_of(replace(made.effects(), findings=rows)).lead[1].endswith(told)

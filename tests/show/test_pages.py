@@ -110,7 +110,7 @@ def test_effects_say_what_this_record_knows() -> None:
         for r in handmade.effects().findings
     )
     made = page(replace(handmade.effects(), findings=local), FEET, pictures=False)
-    assert "speaks clearly about" in made.lead[1]
+    assert "can tell what comes of" in made.lead[1]
     table = next(s for s in made.sections if s.title.startswith("Roll")).tables[0]
     assert table.columns[-1] == "From this record" and table.rows[0][-1] == "60 of 100"
 

@@ -148,8 +148,8 @@ def by_green(answer: Answer, detail: Detail) -> list[rows.Row]:
     ]
 
 
-def weight(detail: Detail) -> tuple[int, bool, float]:
-    """Return what sorts details: what the record can tell first, then speed, then the largest."""
-    order = {"yes": 0, "partly": 1}
-    first = detail.outcome in rows.FIRST[:1]
-    return order.get(detail.row["separable"], 2), not first, -abs(detail.here.value)
+def weight(detail: Detail) -> tuple[bool, bool, float]:
+    """Return what sorts details: a clear direction first, then speed, then the largest."""
+    held = detail.here
+    clear = held.low > 0 or held.high < 0
+    return not clear, detail.outcome not in rows.FIRST[:1], -abs(held.value)

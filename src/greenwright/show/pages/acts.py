@@ -70,6 +70,7 @@ def brief(answer: Answer, course: Course) -> tuple[Section, ...]:
 
 def _brief_table(outcome: str, held: Sequence[rows.Row], course: Course) -> Table:
     local = is_local(held)
+    held = [row for row in held if row.get("n_events", 1)] if local else held
     head = ("One act", "Seen", "Elsewhere", "Here")[: 4 if local else 3]
     cells = tuple(
         (
@@ -143,16 +144,17 @@ def _cells(row: rows.Row, course: Course) -> tuple[str, ...]:
 def _notes(held: Sequence[rows.Row], shared: str) -> tuple[str, ...]:
     count = max(row.get("n_events", 0) for row in held)
     done = "Not done yet in this record." if not count else f"Done {_times(count)} in this record."
-    told = {r["separable"] for r in held}
-    worst = next(k for k in ("cannot tell", "partly", "yes") if k in told)
-    reason = next(r["reason"] for r in held if r["separable"] == worst)
+    main = next((r for o in BRIEF for r in held if r["outcome"] == o), held[0])
+    verdict, reason = main["separable"], main["reason"]
     lives = sorted(
         {max(round(r["half_life_days"], 1), 0.1) for r in held if r.get("half_life_days")}
     )
     fade = f"Half of it is gone after {_days(lives)}." if lives else ""
     first = f"{done} {fade}".strip()
     if not shared:
-        return (first, sentence([f"{TELL} {terms.SEPARABLE[worst]}: {_lower(reason)}"]))
+        label = terms.quantity(main["outcome"]).lower()
+        told = f"{TELL.removesuffix('?')}, on {label}? {terms.SEPARABLE[verdict]}: {_lower(reason)}"
+        return (first, sentence([told]))
     own = [part for part in _split(reason) if part.lower() not in shared.lower()]
     return (first, *(sentence([part]) for part in own))
 

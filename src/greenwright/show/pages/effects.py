@@ -127,13 +127,15 @@ def _local_words(held: Sequence[rows.Row]) -> str:
             "So far these are other people's results: published studies and common practice. "
             "This course's own record has not changed them yet."
         )
-    told = told_apart([Detail(row, {}) for row in held if row.get("n_events", 1)])
+    done = [row for row in held if row.get("n_events", 1) and row["outcome"] in BRIEF]
+    told = told_apart([Detail(row, {}) for row in done])
     named = {k: terms.listed(sorted(acts)).lower() for k, acts in told.items() if acts}
     if not {"yes", "partly"} & set(named):
-        return "This course's own record has begun to speak, but not clearly yet."
-    parts = [f"{_HOW_CLEAR[key]} about {named[key]}" for key in _HOW_CLEAR if key in named]
-    tail = f"; about {named['cannot tell']} it cannot tell yet" if "cannot tell" in named else ""
-    return f"This course's own record speaks {', '.join(parts)}{tail}."
+        return "This course's own record has begun to speak, but cannot tell anything apart yet."
+    parts = [f"{_CAN[key]} {named[key]}" for key in _CAN if key in named]
+    tail = f"; of {named['cannot tell']} it cannot tell yet" if "cannot tell" in named else ""
+    return f"This course's own record can tell {', '.join(parts)}{tail}."
 
 
-_HOW_CLEAR = {"yes": "clearly", "partly": "partly"}
+_CAN = {"yes": "what comes of", "partly": "in part what comes of"}
+"""How far the record can tell, before the practices of which it does."""

@@ -123,15 +123,15 @@ def _misled(detail: Detail, course: Course) -> str:
     head = f"Days with it against days without say {told} {after(detail.first.day)}"
     if here.low <= plain.value <= here.high:
         return f"{head}: in this record that is not far off {_bare(here, detail, course)}."
-    if (plain.value - here.value) * here.value < 0:
-        why = "it is done when the greens ask for it, so it is blamed for what called for it"
-    else:
-        why = "it goes with better days, so it is thanked for what the days brought"
+    side = terms.side(detail.outcome, plain.value - here.value)
+    owed = "blame" if plain.value < here.value else "thanks"
+    why = f"it is done on days on which the greens are {side} anyway, and gets the {owed} for them"
     return f"{head}; we say {_bare(here, detail, course)}. Plain days mislead: {why}."
 
 
 def _bare(held: Estimate, detail: Detail, course: Course) -> str:
-    return formats.change(held, detail.outcome, course).split(" (")[0]
+    told = formats.change(held, detail.outcome, course).split(" (")[0]
+    return "no change" if told == "none" else told
 
 
 def _need(detail: Detail, course: Course) -> str:
