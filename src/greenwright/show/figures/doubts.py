@@ -10,13 +10,15 @@ from greenwright.show.figures.ranges import Range, ranges_svg
 from greenwright.show.learned import Detail
 from greenwright.show.page import Figure, Table
 
+LEAST = 4
+"""With fewer ways to reckon an effect the sentences say as much as a picture."""
 Way = tuple[tuple[str, ...], str, Estimate]
 
 
 def doubts_figure(detail: Detail, course: Course) -> Figure | None:
     """Return the picture of one effect's reckonings, or nothing when there is only one."""
     held = reckonings(detail)
-    if len(held) < 3:
+    if len(held) < LEAST:
         return None
     scale = formats.scale_for(detail.outcome, detail.here.unit, course)
     label = terms.quantity(detail.outcome).lower()
