@@ -37,6 +37,8 @@ bench: $(VENV)/.dev
 
 calibrate: $(VENV)/.dev
 	$(BIN)/python -m pytest tests/calibration -m "" -q
+	$(BIN)/python -m tests.calibration.own_worlds 500
+	$(BIN)/python -m tests.calibration.long_records
 
 lock:
 	$(BIN)/uv pip compile --quiet --universal --generate-hashes --python-version 3.11 \

@@ -17,7 +17,8 @@ from greenwright.stats.dynamic import (
     readings,
     refit,
 )
-from greenwright.stats.dynamic.fitting import log_posterior
+from greenwright.stats.dynamic.fitting import _steps, log_posterior
+from greenwright.stats.dynamic.layout import lay_out
 from greenwright.stats.hyper import HyperPrior
 from tests.stats.dynamic.worlds import rich_model, rich_readings, scales
 
@@ -142,3 +143,33 @@ def test_more_readings_narrow_the_belief_and_overrule_a_wrong_prior() -> None:
     assert many.sd[0] < few.sd[0] < 0.4
     # The truth is near 0.2, the prior said 1: more than half way by hundreds of readings.
     assert many.mean[0] < 0.6
+
+
+@pytest.mark.parametrize(("width", "pairs"), [(5, 5), (5, 10), (1, 3)])
+def test_steps_have_the_variance_of_normal_ones(width: int, pairs: int) -> None:
+    """With all directions covered exactly, the middle that weighs as one of them included."""
+    steps = _steps(width, pairs=pairs, rng=np.random.default_rng(2))
+    assert len(steps) == 2 * pairs + 1
+    assert steps.mean(axis=0) == pytest.approx(np.zeros(width), abs=1e-12)
+    assert steps.T @ steps / len(steps) == pytest.approx(np.eye(width), abs=1e-12)
+
+
+def test_few_steps_have_it_on_average() -> None:
+    rng = np.random.default_rng(3)
+    made = [_steps(6, pairs=2, rng=rng) for _ in range(4000)]
+    square = np.mean([s.T @ s / len(s) for s in made], axis=0)
+    # 8,000 directions: the sd of an entry is about 0.02.
+    assert square == pytest.approx(np.eye(6), abs=0.1)
+    assert len(_steps(6, pairs=0, rng=rng)) == 1
+
+
+def test_where_units_are_read_seldom_periods_are_longer() -> None:
+    """About 24 sets a unit and period, from 80 to 150 read days; the answer is the same."""
+    model = rich_model(4, 700)
+    often, seldom = (rich_readings(model, chance=c) for c in (0.9, 0.2))
+    gaps = [np.diff(lay_out(model, rows).knots) for rows in (often, seldom)]
+    assert gaps[0].mean() == pytest.approx(80, abs=2)
+    assert gaps[1].mean() > 130
+    layouts = [lay_out(model, seldom), lay_out(model, seldom, knots=np.array([300.5]))]
+    heights = [log_posterior(one, np.zeros(len(model.hypers)))[0] for one in layouts]
+    assert heights[0] == pytest.approx(heights[1], abs=1e-7)

@@ -23,6 +23,7 @@ from greenwright.stats.dynamic import (
     levels,
     readings,
 )
+from greenwright.stats.dynamic.effects import _shape_draws
 from greenwright.stats.dynamic.left_out import left_out
 from greenwright.stats.hyper import HyperPrior
 from tests.stats.dynamic.worlds import by_hand, doses, scales
@@ -151,11 +152,25 @@ def test_a_change_is_laid_at_the_right_door(model: DynamicModel, fit: DynamicFit
 
 def test_draws_go_with_the_times_they_were_drawn_with(fit: DynamicFit) -> None:
     drawn = effect_draws(fit, n=400, rng=np.random.default_rng(1))
-    halves = np.unique(drawn.shapes["press.half"])
-    assert 1 < len(halves) <= len(fit.at)
+    halves = drawn.shapes["press.half"]
+    # All different, with the Laplace curve's own spread.
+    place = list(fit.layout.model.hypers).index("press.half")
+    spread = fit.layout.model.shapes["press.half"].log_sd * np.linalg.norm(fit.root[place])
+    assert len(np.unique(halves)) == 400
+    assert np.log(halves).std() == pytest.approx(spread, rel=0.15)
     assert drawn.by_unit.shape == (400, 3, UNITS)
     # Terms that do not depart are the same on every unit, draw by draw.
     assert np.ptp(drawn.by_unit[:, 1], axis=1).max() == 0.0
+
+
+def test_shapes_keep_the_order_of_the_points_they_go_with(fit: DynamicFit) -> None:
+    own = np.array([at.hyper["press.half"] for at in fit.at])
+    picked = np.repeat(np.arange(len(own)), 30)
+    drawn = _shape_draws(fit, "press.half", picked, rng=np.random.default_rng(3))
+    by_point = drawn.reshape(len(own), 30)[np.argsort(own)]
+    assert (by_point[:-1].max(axis=1) <= by_point[1:].min(axis=1)).all()
+    # And what belongs to one point is in no order.
+    assert (np.diff(by_point[0]) > 0).any() and (np.diff(by_point[0]) < 0).any()
 
 
 def test_what_others_say_of_a_reading_scatters_as_it_should(fit: DynamicFit) -> None:

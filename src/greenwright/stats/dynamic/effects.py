@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from greenwright.stats.draws import normal_draws
-from greenwright.stats.dynamic.fitting import DynamicFit
+from greenwright.stats.dynamic.fitting import REACH, DynamicFit
 from greenwright.stats.dynamic.model import Floats, Ints
 
 
@@ -90,7 +90,7 @@ def effect_draws(fit: DynamicFit, *, n: int, rng: np.random.Generator) -> Effect
     return EffectDraws(
         common=both[:, :, 0, 0],
         by_unit=(both * loads).sum(axis=-1),
-        shapes={h: np.array([fit.at[k].hyper[h] for k in picked]) for h in _used(fit, shapes)},
+        shapes={h: _shape_draws(fit, h, picked, rng=rng) for h in _used(fit, shapes)},
     )
 
 
@@ -98,6 +98,21 @@ def chosen(weights: Floats, *, n: int, rng: np.random.Generator) -> Ints:
     """Return n places drawn by weight, each as often as its weight says to within one."""
     even = (rng.permutation(n) + rng.random()) / n
     return np.minimum(np.searchsorted(np.cumsum(weights), even), len(weights) - 1)
+
+
+def _shape_draws(fit: DynamicFit, name: str, picked: Ints, *, rng: np.random.Generator) -> Floats:
+    """Return draws from the Laplace curve, in the order of the points that were picked.
+
+    The points are few, so their own values would make a rough curve, too narrow; their order
+    keeps a shape with the effects it goes with.
+    """
+    place, prior = list(fit.layout.model.hypers).index(name), fit.layout.model.hypers[name]
+    away = fit.top[place] + np.linalg.norm(fit.root[place]) * rng.standard_normal(len(picked))
+    smooth = np.sort(prior.median * np.exp(prior.log_sd * np.clip(away, -REACH, REACH)))
+    rough = np.array([at.hyper[name] for at in fit.at])[picked]
+    drawn = np.empty(len(picked))
+    drawn[np.lexsort((rng.random(len(picked)), rough))] = smooth
+    return drawn
 
 
 def _used(fit: DynamicFit, shapes: Mapping[str, object]) -> list[str]:

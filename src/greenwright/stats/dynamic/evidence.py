@@ -23,6 +23,7 @@ from greenwright.stats.dynamic.model import DynamicModel, Floats, Ints, Term
 from greenwright.stats.dynamic.wander import Bridge, Chain, bridge, chain
 
 _FLOOR = 1e-12
+Pair = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +125,8 @@ def condition(layout: Layout, hyper: Mapping[str, float]) -> Conditioned:
     shared, own, prior, log_prior = _prior(layout, hyper)
     fixed = np.hstack([layout.still, columns.rows])
     residual = layout.rows.value - fixed @ layout.centre
-    chunks = tuple(_chunk(layout, b, hyper, fixed=fixed, residual=residual) for b in layout.batches)
+    left = residual, noise_variance(layout, hyper)
+    chunks = tuple(_chunk(layout, b, hyper, fixed=fixed, left=left) for b in layout.batches)
     system, right = prior, np.zeros(layout.border.width)
     fit = log_det = 0.0
     for one in chunks:
@@ -153,9 +155,15 @@ def inverted(matrix: Floats) -> tuple[Floats, float]:
     factor, bad = dpotrf(matrix, lower=1, clean=1)
     if bad:
         raise np.linalg.LinAlgError("a precision matrix is not positive definite")
+    return _whole(factor), 2 * float(np.log(np.diagonal(factor)).sum())
+
+
+def _whole(factor: Floats) -> Floats:
+    """Return the inverse from a lower factor that is zero above."""
     half, _ = dpotri(factor, lower=1)
-    whole = np.tril(half) + np.tril(half, -1).T
-    return whole, 2 * float(np.log(np.diagonal(factor)).sum())
+    whole = half + half.T
+    np.fill_diagonal(whole, np.diagonal(half))
+    return whole
 
 
 def left_over(layout: Layout, one: Chunked, at: Conditioned) -> Floats:
@@ -239,12 +247,13 @@ def _own_prior(
 
 
 def _chunk(
-    layout: Layout, batch: Batch, hyper: Mapping[str, float], *, fixed: Floats, residual: Floats
+    layout: Layout, batch: Batch, hyper: Mapping[str, float], *, fixed: Floats, left: Pair
 ) -> Chunked:
+    residual, noise = left
     between = bridge(batch.day, layout.knots[batch.knots], hyper["own_time"])
     cov = hyper["own_sd"] ** 2 * between.left * batch.pair
     diagonal = np.arange(cov.shape[1])
-    noise = noise_variance(layout, hyper)[batch.row]
+    noise = noise[batch.row]
     cov[:, diagonal, diagonal] += np.where(batch.real > 0, noise, 1.0)
     inverse, log_det = _inverses(cov)
     design = _design(layout, batch, between, fixed)
@@ -285,11 +294,11 @@ def _add_chunk(
     own = one.design[:, :, fixed:].transpose(0, 2, 1)
     crossed = own @ one.weighted
     pulled = (own @ one.pull[:, :, None])[:, :, 0]
-    for k, places in enumerate(local):
-        system[np.ix_(places, places)] += crossed[k, :, fixed:]
-        system[places, :fixed] += crossed[k, :, :fixed]
-        system[:fixed, places] += crossed[k, :, :fixed].T
-        right[places] += pulled[k]
+    # A unit is in a batch once, so no place is named twice and plain sums are right.
+    system[local[:, :, None], local[:, None, :]] += crossed[:, :, fixed:]
+    system[local, :fixed] += crossed[:, :, :fixed]
+    system[:fixed, local] += crossed[:, :, :fixed].transpose(2, 0, 1)
+    right[local] += pulled
 
 
 def _eliminate(
@@ -319,8 +328,7 @@ def _eliminate(
         log_det += 2 * float(np.log(np.diagonal(factor)).sum())
         fit += float(pull @ mean)
         lever = solve_triangular(factor, half, lower=True, trans=1, check_finite=False)
-        inverse, _ = dpotri(factor, lower=1)
-        blocks.append(Block(np.tril(inverse) + np.tril(inverse, -1).T, lever, mean, near))
+        blocks.append(Block(_whole(factor), lever, mean, near))
     return blocks, (log_det, fit)
 
 

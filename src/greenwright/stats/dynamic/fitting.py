@@ -16,7 +16,7 @@ from greenwright.stats.pooling import one_blas_thread
 
 _STEP = 0.05
 _LEAST_BEND = 0.7
-_REACH = 4.0
+REACH = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,13 +149,25 @@ def _bend_root(layout: Layout, top: Floats) -> Floats:
 
 
 def _steps(width: int, *, pairs: int, rng: np.random.Generator) -> Floats:
-    drawn = rng.standard_normal((pairs, width))
+    """Return no step, then antithetic ones in directions at right angles, each as far as any.
+
+    With as many pairs as hyper-parameters every direction is covered alike, and the steps have
+    exactly the variance of normal ones; with fewer they have it on average.
+    """
+    whole = [_turned(width, rng) for _ in range(-(-pairs // max(width, 1)))]
+    reach = np.sqrt(width * (2 * pairs + 1) / (2 * pairs)) if pairs else 0.0
+    drawn = reach * np.vstack([np.zeros((0, width)), *whole])[:pairs]
     return np.vstack([np.zeros((1, width)), drawn, -drawn])
+
+
+def _turned(width: int, rng: np.random.Generator) -> Floats:
+    """Return directions at right angles, turned by chance."""
+    return np.linalg.qr(rng.standard_normal((width, width)))[0]
 
 
 def points_about(top: Floats, root: Floats, steps: Floats) -> Floats:
     """Return the mixture's points, none farther out than four prior sds."""
-    return np.clip(top + steps @ root.T, -_REACH, _REACH)
+    return np.clip(top + steps @ root.T, -REACH, REACH)
 
 
 def weights_of(heights: Floats, steps: Floats) -> Floats:

@@ -18,7 +18,7 @@ from greenwright.base.errors import BadInput
 from greenwright.stats.dynamic.model import Condition, Covariate, DynamicModel, Floats, Ints
 from greenwright.stats.dynamic.model import Readings as Rows
 
-_DAYS_A_PERIOD = 80
+_DAYS_A_PERIOD, _MOST_DAYS, _SETS_A_CHUNK = 80, 150, 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,14 +125,16 @@ def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> 
     Args:
         model: the model.
         rows: the readings.
-        knots: days to cut at, none of them a whole day; None = one in about 80 read days.
+        knots: days to cut at, none of them a whole day; None = one in about 80 read days,
+            more where units are read seldom.
             The answer does not depend on them, only the time it takes.
 
     Errors: BadInput for readings outside the calendar, or for unknown members or conditions.
     """
     _check(model, rows)
     days = np.unique(rows.day).astype(float)
-    cuts = _default_knots(days) if knots is None else np.asarray(knots, dtype=float)
+    cuts = _default_knots(days, len(rows) / model.units) if knots is None else knots
+    cuts = np.asarray(cuts, dtype=float)
     grid = np.sort(np.concatenate([days, cuts]))
     at_knot = np.isin(grid, cuts).astype(np.intp)
     ends = np.concatenate([[-1], np.flatnonzero(at_knot), [len(grid)]])
@@ -167,8 +169,10 @@ def _near(border: Border, batches: tuple[Batch, ...], period: int) -> Ints:
     return np.unique(np.concatenate([np.arange(border.fixed), ends, *locals_]))
 
 
-def _default_knots(days: Floats) -> Floats:
-    cuts = np.arange(_DAYS_A_PERIOD, len(days) - _DAYS_A_PERIOD // 2, _DAYS_A_PERIOD)
+def _default_knots(days: Floats, sets: float) -> Floats:
+    fitting = _SETS_A_CHUNK * len(days) / max(sets, 1)
+    period = int(np.clip(fitting, _DAYS_A_PERIOD, _MOST_DAYS))
+    cuts = np.arange(period, len(days) - period // 2, period)
     return days[cuts] - 0.5
 
 
