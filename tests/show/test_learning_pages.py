@@ -342,6 +342,9 @@ def test_today_without_a_forecast_leads_to_it() -> None:
     held = page(handmade.today(), FEET)
     (told,) = [s for s in held.sections if s.title == "The days ahead"]
     assert told.see == "forecast" and told.figure is None
+    assert told.sentences == ("Forecast looks two weeks ahead, under the work that is planned.",)
+    kept = replace(handmade.today(), more={**handmade.today().more, "ahead": ()})
+    (told,) = [s for s in page(kept, FEET).sections if s.title == "The days ahead"]
     assert "No forecast was given today yet" in told.sentences[0]
 
 

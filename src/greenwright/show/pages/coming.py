@@ -15,6 +15,7 @@ from greenwright.show.ways import Way, ways_of
 TITLE = "The days ahead"
 DAYS = 7
 """Days that the band on Today reaches."""
+LOOKS = "Forecast looks two weeks ahead, under the work that is planned."
 NONE_YET = "No forecast was given today yet: opening Forecast gives one, and then it stands here."
 NEWER = "From the forecast given today; Forecast itself takes in what was read since."
 
@@ -33,7 +34,8 @@ def ahead_sections(
         return ()
     held = [way for way in coming(answer, whole) if way.quantity in rows.FIRST]
     if not held:
-        return (Section(TITLE, (NONE_YET,), see="forecast"),)
+        told = NONE_YET if "ahead" in answer.more else LOOKS
+        return (Section(TITLE, (told,), see="forecast"),)
     figures = [ahead_figure(way, course, small=True) for way in held]
     made = [Section(figure.title, figure=figure) for figure in figures]
     last = figures[-1]
