@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from bench import loading, pages, questions, rolling
+from bench import learning, loading, pages, questions, rolling
 
 
 def main() -> int:
@@ -18,6 +18,7 @@ def main() -> int:
         made += questions.rows(store)
         made += pages.rows(store, questions.DAY)
         made += rolling.rows()
+        made += learning.rows()
     for row in made:
         print(row.line())
     return int(not all(row.met for row in made))
