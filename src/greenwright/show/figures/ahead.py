@@ -139,9 +139,8 @@ def _x(way: Way, size: frame.Size) -> dict[str, Any]:
     ticks = [d for d in range(-BACK, last + 1) if not d % every and first <= d <= last]
     named = {d: short_date(way.on + timedelta(days=d)) if d else "today" for d in ticks}
     pairs = ",".join(f'"{d}":"{text}"' for d, text in named.items())
-    axis = alt.Axis(
-        values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False, labelOverlap=True
-    )
+    axis = alt.Axis(values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False)
+    axis.labelOverlap, axis.labelSeparation = "parity", 8
     domain = [first - 0.6, last + 0.6]
     return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}
 
