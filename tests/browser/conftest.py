@@ -26,7 +26,8 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-SMALL = Path(__file__).parents[1] / "data" / "record-small"
+ROOT = Path(__file__).parents[2]
+SMALL = ROOT / "tests" / "data" / "record-small"
 ON = date(2026, 6, 5)
 SERVE = """
 import sys
@@ -78,9 +79,11 @@ def site(record_path: Path) -> Iterator[str]:
     yield from served(record_path)
 
 
-def served(path: Path) -> Iterator[str]:
+def served(path: Path, serve: str = SERVE) -> Iterator[str]:
     """Serve a record until the caller is done, and then surely stop."""
-    child = subprocess.Popen([sys.executable, "-c", SERVE, str(path)], stdout=subprocess.PIPE)
+    child = subprocess.Popen(
+        [sys.executable, "-c", serve, str(path)], stdout=subprocess.PIPE, cwd=ROOT
+    )
     try:
         yield _address(child)
     finally:
@@ -108,6 +111,11 @@ Opener = Callable[..., Page]
 @pytest.fixture
 def opened(browser: Browser, site: str) -> Iterator[Opener]:
     """Open pages in fresh contexts; any script error or blocked resource fails the test."""
+    yield from opener(browser, site)
+
+
+def opener(browser: Browser, site: str) -> Iterator[Opener]:
+    """Give what opens pages of a site, and close them at the end."""
     contexts: list[BrowserContext] = []
     trouble: list[str] = []
 
