@@ -23,11 +23,13 @@ class Learned:
 
     def __init__(self) -> None:
         self.asked: list[tuple[str, dict[str, Any]]] = []
+        self.every: list[str] = []
         self.tracked = made.track()
         self._real = desk.ask
 
     def __call__(self, question: str, *args: Any, **named: Any) -> Answer:
         """Answer the questions of learning by hand, others truly."""
+        self.every.append(question)
         options = {k: v for k, v in named.items() if k not in ("on", "course", "progress")}
         hand = {
             "why": self._why,

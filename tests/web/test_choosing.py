@@ -230,7 +230,33 @@ def test_looking_ahead_makes_other_answers_no_older(small: Client, learned: Lear
     record.keep_answer(store, made.forecast(), course=None, now=datetime(2026, 6, 5, 7))
     wait(small, "/effects")
     assert [question for question, _ in learned.asked] == ["effects"]
+    wait(small, "/")  # its band rests on what was kept: asked again
+    assert learned.every == ["effects", "today", "today"]
     row = {"kind": "moisture", "green": "1", "value": "24", "date": "2026-06-05", "token": "a"}
     assert small.post("/record/enter", data=row, follow_redirects=False).status_code == 303
     wait(small, "/effects")
     assert [question for question, _ in learned.asked] == ["effects", "effects"]
+
+
+def test_today_leads_to_the_days_ahead(small: Client, learned: Learned) -> None:
+    text = wait(small, "/?on=2026-06-04")
+    assert "<h2>The days ahead</h2>" in text
+    link = '<a class="further" href="/forecast?on=2026-06-04">Where will the greens be?</a>'
+    assert link in text
+
+
+def test_only_events_to_come_are_offered(small: Client) -> None:
+    from greenwright.web.asking import Asked
+    from greenwright.web.records import events_of
+
+    room = small.app.state.room
+    (course,) = _courses(room)
+    for on, named in ((date(2026, 6, 12), ["Founders Day"]), (date(2026, 6, 13), [])):
+        asked = Asked(course, on, on, (course,), dated=False)
+        assert [e["name"] for e in events_of(room, asked)] == named
+
+
+def _courses(room) -> tuple:
+    from greenwright.desk import books
+
+    return books.courses(room.store)
