@@ -11,6 +11,7 @@ import jsonschema
 import pytest
 
 from greenwright.base.answer import answer_schema
+from greenwright.desk import QUESTIONS_READY
 from tests.cli.conftest import Call
 
 DAY = ("--on", "2026-06-05")
@@ -59,7 +60,7 @@ def test_the_day_before_sees_nothing_of_the_day(small: Path, call: Call) -> None
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        (("ask", "why"), 2, "not in this version"),
+        (("ask", "feed"), 2, "not in this version"),
         (("ask", "tomorrow"), 2, "no question named 'tomorrow'"),
         (("ask", "today", "--on", "5 June"), 2, "2026-06-05"),
         (("ask", "today", "--on", "2026-06-31"), 2, "not a day"),
@@ -80,7 +81,7 @@ def test_a_fault_is_json_too_where_json_was_asked_for(small: Path, call: Call) -
     got = call("ask", "tomorrow", "--record", small, "--json")
     assert got.code == 2 and set(got.json) == {"error"}
     assert set(got.json["error"]) == {"what", "where", "expected", "do"}
-    assert "today, golfers, effects, week" in got.json["error"]["expected"]
+    assert ", ".join(QUESTIONS_READY) in got.json["error"]["expected"]
 
 
 def test_a_missing_record_is_named(tmp_path: Path, call: Call) -> None:

@@ -11,10 +11,19 @@ from greenwright.base.errors import BadInput
 from greenwright.cli.options import RECORD, Course, Json, On, Record, day
 from greenwright.cli.out import faults, progress, say
 from greenwright.cli.whatif import Rounds, Smoothness, Speed, Trueness, given
+from greenwright.cli.when import Against, Days, Event, From, Green, Until
+
+READY = "today, golfers, why, effects, forecast or week."
+KEYS = {
+    "speed": ("speed_m",),
+    "distance": ("distance_m",),
+    "trueness": ("trueness_t", "sideways_mm_per_m"),
+}
+"""Options as typed -> as the desk calls them, where that differs."""
 
 
 def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
-    question: Annotated[str, typer.Argument(help="today, golfers, effects or week.")],
+    question: Annotated[str, typer.Argument(help=READY)],
     *,
     record: Record = RECORD,
     course: Course = None,
@@ -27,9 +36,7 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     speed: Speed = None,
     smoothness: Smoothness = None,
     trueness: Trueness = None,
-    green: Annotated[
-        str | None, typer.Option(help="Golfers: the green whose putts are pictured.", metavar="KEY")
-    ] = None,
+    green: Green = None,
     player: Annotated[
         str | None, typer.Option(help="Golfers: who putts: tour, 90.", metavar="NAME")
     ] = None,
@@ -39,8 +46,13 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     heights: Annotated[
         Path | None, typer.Option(help="Golfers: a height grid of the green.", metavar="FILE")
     ] = None,
+    first: From = None,
+    until: Until = None,
+    against: Against = None,
+    days: Days = None,
+    event: Event = None,
 ) -> None:
-    """Ask a question of the record: today, golfers, effects, week."""
+    """Ask a question of the record: today, golfers, why, effects, forecast, week."""
     with faults(as_json=as_json):
         wanted = {
             "rounds": rounds,
@@ -51,6 +63,11 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
             "player": player,
             "distance": distance,
             "heights": heights,
+            "from": first,
+            "until": until,
+            "against": against,
+            "days": days,
+            "event": event,
         }
         answer, place = _answered(question, wanted, record=record, course=course, on=on)
         if as_json:
@@ -96,15 +113,24 @@ def _options(question: str, wanted: dict[str, Any]) -> dict[str, Any]:
     from greenwright import desk
 
     named = {name: held for name, held in wanted.items() if held is not None}
-    if named and not desk.OPTIONS.get(question):
-        name = next(iter(named))
-        raise BadInput(
-            f"--{name} is no option of the question {question}",
-            where=f"--{name}",
-            expected="an option of the question golfers",
-            do="Leave it out, or ask golfers",
-        )
+    taken = desk.OPTIONS.get(question, ())
+    for name in named:
+        if not set(KEYS.get(name, (name,))) & set(taken):
+            raise _not_taken(question, name)
     return given(named)
+
+
+def _not_taken(question: str, name: str) -> BadInput:
+    from greenwright import desk
+
+    keys = KEYS.get(name, (name,))
+    takers = [one for one, taken in desk.OPTIONS.items() if set(keys) & set(taken)]
+    return BadInput(
+        f"--{name} is no option of the question {question}",
+        where=f"--{name}",
+        expected=f"an option of the question {question}",
+        do=f"Leave it out, or ask {' or '.join(takers)}",
+    )
 
 
 def join(app: typer.Typer) -> None:

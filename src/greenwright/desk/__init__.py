@@ -24,13 +24,15 @@ __all__ = [
     "check",
     "check_options",
     "effects",
+    "forecast",
     "golfers",
     "today",
     "week",
+    "why",
 ]
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
-QUESTIONS_READY: tuple[str, ...] = ("today", "golfers", "effects", "week")
+QUESTIONS_READY: tuple[str, ...] = ("today", "golfers", "why", "effects", "forecast", "week")
 """Questions that this version answers."""
 
 OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -45,7 +47,9 @@ OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "player",
             "distance_m",
             "heights",
-        )
+        ),
+        "why": ("from", "until", "green", "against"),
+        "forecast": ("days", "event"),
     }
 )
 """Question -> the options it takes beside course and day."""
@@ -112,6 +116,30 @@ def effects(
 ) -> Answer:
     """Return what each practice does here."""
     return ask("effects", store, on=on, course=course, progress=progress)
+
+
+def why(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return what a change or a difference is made of; options as in OPTIONS."""
+    return ask("why", store, on=on, course=course, progress=progress, **options)
+
+
+def forecast(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return where the greens will be under the planned work; options as in OPTIONS."""
+    return ask("forecast", store, on=on, course=course, progress=progress, **options)
 
 
 def week(

@@ -53,6 +53,12 @@ def reading(quantity: str, green: str) -> Row | None:
     return {"kind": cheapest.kind, "green": green, "n": cheapest.n, "minutes": minutes}
 
 
+def label(quantity: str, method: str = "") -> str:
+    """Return what a quantity is called, with its method where it has one."""
+    known = quantities()[quantity].label
+    return f"{known} ({method})" if method else known
+
+
 def never_read(quantity: str, green: str) -> Row:
     """Return the gap of a quantity that was never read here."""
     label = quantities()[quantity].label

@@ -4,11 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from math import isfinite
+from typing import Protocol
 
 from greenwright.advise.targets import band as planned_band
 from greenwright.base.values import Snapshot
-from greenwright.measure import Surface
+
+
+class Aimed(Protocol):
+    """A quantity of some greens on a day: a surface, or one that is looked ahead at."""
+
+    @property
+    def quantity(self) -> str: ...
+    @property
+    def method(self) -> str: ...
+    @property
+    def greens(self) -> tuple[str, ...]: ...
+    @property
+    def on(self) -> date: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +47,7 @@ class Wanted:
         return self.bands[0] if len(set(self.bands)) == 1 else None
 
 
-def wanted(snapshot: Snapshot, one: Surface) -> Wanted:
+def wanted(snapshot: Snapshot, one: Aimed) -> Wanted:
     """Return the band wanted on each green of a surface on its day.
 
     A target without a method holds for any method of the height of cut, never of firmness.
@@ -43,7 +57,7 @@ def wanted(snapshot: Snapshot, one: Surface) -> Wanted:
     return next((held for held in found if any(held.bands)), found[0])
 
 
-def _wanted(snapshot: Snapshot, one: Surface, method: str) -> Wanted:
+def _wanted(snapshot: Snapshot, one: Aimed, method: str) -> Wanted:
     held = planned_band(snapshot, one.quantity, method=method, greens=one.greens, days=(one.on,))
     ends = zip(held.low[:, 0], held.high[:, 0], strict=True)
     bands = tuple(_band((low, high), default=held.default) for low, high in ends)

@@ -69,9 +69,9 @@ class Book:
         """Return the answer to a named question as the record was known on a day.
 
         Args:
-            question: today | golfers | effects | week.
+            question: today | golfers | why | effects | forecast | week.
             on: a date or ISO text; None = today where the course is.
-            options: of the question, SI units (see `golfers`).
+            options: of the question, SI units (see `golfers`, `why`, `forecast`).
 
         Raises:
             StoreError: the book is closed. BadInput: no such day. CannotAnswer: see the desk.
@@ -101,6 +101,37 @@ class Book:
     def effects(self, *, on: Day = None) -> Result:
         """Return what each practice does here."""
         return self.ask("effects", on=on)
+
+    def why(
+        self,
+        *,
+        on: Day = None,
+        frm: Day = None,
+        until: Day = None,
+        green: str | None = None,
+        against: str | None = None,
+    ) -> Result:
+        """Return what a change, or a difference between two greens, is made of.
+
+        Args:
+            on: the day.
+            frm, until: the days of the change; None = seven days before, and the day.
+            green: its key; None = the course.
+            against: another green: the difference on `until` instead of a change.
+        """
+        days = {"from": _day(frm), "until": _day(until), "green": green, "against": against}
+        return self.ask("why", on=on, **{k: v for k, v in days.items() if v is not None})
+
+    def forecast(self, *, on: Day = None, days: int = 14, event: str | None = None) -> Result:
+        """Return where the greens will be under the planned work.
+
+        Args:
+            on: the day.
+            days: how many days ahead, 1 to 14.
+            event: name in the calendar, whose day gets the chance of being in target.
+        """
+        more = {"event": event} if event else {}
+        return self.ask("forecast", on=on, days=days, **more)
 
     def week(self, *, on: Day = None) -> Result:
         """Return what to do in the seven days after a day."""

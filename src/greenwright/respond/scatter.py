@@ -49,7 +49,8 @@ def scatter(outcome: LearnedOutcome) -> Scatter:
     It is taken to be like the latest sets of that green: as many single readings, by one of the
     same readers, with one of the same instruments, on one of the same spots.
     """
-    rows = outcome.fit.layout.rows
+    # Believed decisions stand among the rows of `fit`; these are the readings alone.
+    rows = outcome.plain.layout.rows
     found = [_of_unit(outcome, _latest(rows.unit, unit)) for unit in range(len(outcome.greens))]
     shift, own, joint = (np.array(part).T for part in zip(*found, strict=True))
     return Scatter(shift, own, joint)
@@ -62,7 +63,7 @@ def _latest(unit: Ints, one: int) -> Ints:
 
 
 def _of_unit(outcome: LearnedOutcome, mine: Ints) -> tuple[Floats, Floats, Floats]:
-    fit, rows = outcome.fit, outcome.fit.layout.rows
+    fit, rows = outcome.fit, outcome.plain.layout.rows
     shift, own, joint = (np.zeros(len(fit.at)) for _ in range(3))
     count = float(np.median(rows.count[mine])) if len(mine) else 1.0
     known = float(np.median(rows.variance[mine])) if len(mine) else 0.0
