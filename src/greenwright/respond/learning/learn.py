@@ -119,7 +119,7 @@ def _fitted(
 ) -> DynamicFit:
     if held is not None and _fits(model, held):
         begun = {name: np.array(held[name]) for name in ("top", "root", "steps")}
-        return refit(SimpleNamespace(**begun), model, rows, gain=GAIN)  # type: ignore[arg-type]
+        return refit(SimpleNamespace(**begun, at=()), model, rows, gain=GAIN)  # type: ignore[arg-type]
     rng = np.random.default_rng([seed, 13])
     return fit_dynamic(model, rows, rng=rng, pairs=PAIRS, gain=GAIN)
 
