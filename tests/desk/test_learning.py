@@ -97,7 +97,7 @@ def test_how_it_was_learned_stands_beside_what_was_done(answer: Answer, plain: d
     # he rolls what looks slow: before a roll greens stood lower
     before = [roll["compared"][k]["value"] for k in ("before_with", "before_without")]
     assert before[0] < before[1]
-    assert [n["strength"] for n in roll["need"]] == [0.0, 0.5, 2.0]
+    assert [n["strength"] for n in roll["need"]] == [0.0, 2.0]
     done = {(r["practice"], r["outcome"]) for r in answer.findings if r["n_events"]}
     assert {(x["practice"], x["outcome"]) for x in learned} <= done
 

@@ -132,7 +132,7 @@ def test_how_a_roll_was_learned(speed: LearnedOutcome) -> None:
     assert before[0] is not None and before[1] is not None
     # a coin does not look at the surface: before the roll both kinds of mornings are alike
     assert abs(before[0].value - before[1].value) < 0.08
-    assert [n.strength for n in found.need] == [0.0, 0.5, 2.0]
+    assert [n.strength for n in found.need] == [0.0, 2.0]
     assert all("played" in n.words for n in found.need)
 
 

@@ -35,7 +35,7 @@ FEWEST_SETS, FEWEST_READ_DAYS = 12, 4
 
 PAIRS, DECIDED_PAIRS = 3, 2
 """Antithetic pairs of points that carry the doubt about scales: of readings, and with decisions."""
-GAIN = 5e-3
+GAIN = 2e-2
 ROUNDS = 1
 
 

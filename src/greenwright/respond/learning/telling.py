@@ -15,10 +15,10 @@ from greenwright.respond.responses import Effect, Floats, lag_curves
 from greenwright.respond.shapes import HELD, Shape
 from greenwright.stats.dynamic import effects, levels, under_need
 
-STRENGTHS = (0.0, 0.5, 2.0)
+STRENGTHS = (0.0, 2.0)
 """Strengths of the need that are tried, as shares of the one found."""
 _CURVE_DAYS = (0, 1, 2, 3, 4, 5, 7, 10, 14, 21, 28)
-_LOOKED_AT = 120
+_LOOKED_AT = 40
 _GONE = 0.02
 
 
@@ -182,7 +182,6 @@ def _needs(one: LearnedOutcome, chosen: Chosen) -> tuple[UnderNeed, ...]:
     )
     words = {
         0.0: "had the look of the surface played no part",
-        0.5: "had it played half the part it seems to",
         2.0: "had it played twice the part it seems to",
     }
     return tuple(
