@@ -122,9 +122,7 @@ def test_ranges_hold_what_came_and_beat_persistence(tmp_path: Path) -> None:
 def test_over_many_days_nine_of_ten_are_held(tmp_path: Path) -> None:
     rows = several(range(8), (20, 55, 90), tmp_path, greens=12, days=400)
     found = report(rows)
-    # The aim is three points overall; the days of one course go together, so that
-    # 24 origins cannot tell closer than about five.
-    assert abs(found["cover"] - 0.9) < 0.05
+    assert abs(found["cover"] - 0.9) < 0.03  # the aim, over 24 origins of eight courses
     assert 1 - (found["rmse"] / found["persistence"]) > 0.2
     for low, high in ((1, 3), (4, 7), (8, 14)):
         report([r for r in rows if low <= r.ahead <= high])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 import jsonschema
@@ -13,8 +13,10 @@ import pytest
 from greenwright import desk
 from greenwright.base.answer import Answer, answer_schema
 from greenwright.base.errors import BadInput, CannotAnswer
+from greenwright.desk.coming_work import coming_work
 from greenwright.desk.questions import forecast as question
 from greenwright.record import Store, snapshot
+from greenwright.respond.ahead import forecast
 from greenwright.respond.learning import Learned, learn
 from tests.desk.played import GREENS, PLAYED_ON, load_played, opened
 from tests.desk.records import DAY
@@ -63,7 +65,7 @@ def test_quantiles_are_in_order_and_hold_the_estimate(answer: Answer) -> None:
         held = [row["quantiles"][key] for key in ("0.05", "0.25", "0.5", "0.75", "0.95")]
         assert held == sorted(held) and held[0] < held[-1]
         assert (row["estimate"].low, row["estimate"].high) == (held[0], held[-1])
-        assert row["reading"].sd > row["estimate"].sd
+        assert row["reading"].low < row["reading"].value < row["reading"].high
 
 
 def test_what_stands_beside_the_findings(answer: Answer) -> None:
@@ -124,18 +126,17 @@ def test_a_record_with_few_readings_says_what_is_missing(small: Store) -> None:
     assert "12 times" in str(caught.value) and caught.value.exit_code == 1
 
 
-def test_a_set_is_asked_for_where_it_narrows_most(answer: Answer) -> None:
+def test_a_set_is_asked_for_where_it_narrows_most(
+    store: Store, learned: Learned, answer: Answer
+) -> None:
+    record = snapshot(store, None, on=PLAYED_ON)
+    planned = coming_work(record, 1).all
+    one = learned.outcomes["green_speed", ""]
+    left = forecast(one, record, days=1, planned=planned).left
     gap = next(g for g in answer.gaps if g["about"] == "green_speed")
-    green, left = gap["reading"]["green"], float(gap["text"].split("leave ")[1].split(" %")[0])
-    rows = [
-        r for r in answer.findings
-        if r["quantity"] == "green_speed" and r["green"] != "course"
-        and r["date"] == PLAYED_ON + timedelta(days=1)
-    ]  # fmt: skip
-    # by hand: precision adds, so a set leaves sqrt(1 - level variance / reading variance)
-    shares = {r["green"]: (1 - (r["estimate"].sd / r["reading"].sd) ** 2) ** 0.5 for r in rows}
-    assert green == min(shares, key=shares.get)  # type: ignore[arg-type]
-    assert left == pytest.approx(100 * shares[green], abs=0.51)
+    green, told = gap["reading"]["green"], float(gap["text"].split("leave ")[1].split(" %")[0])
+    assert green == min(left, key=left.get)  # type: ignore[arg-type]
+    assert told == pytest.approx(100 * left[green], abs=0.51)
 
 
 def test_what_is_assumed_is_said(answer: Answer, tmp_path: Path) -> None:

@@ -10,9 +10,18 @@ import pytest
 from scipy.stats import lognorm
 
 from greenwright.base.errors import BadInput
-from greenwright.respond.ahead import BACK, COURSE, Forecast, forecast
+from greenwright.respond.ahead import (
+    BACK,
+    COURSE,
+    Forecast,
+    Window,
+    believed,
+    forecast,
+    left_by_a_set,
+)
 from greenwright.respond.coming import outlook, plan_of
 from greenwright.respond.learning import LearnedOutcome
+from greenwright.respond.scatter import scatter
 from greenwright.stats.dynamic import change, effects, levels
 from tests.respond.handmade import DAYS, FIRST, GREENS, SIZES, TODAY, mild, outcome, record, roll
 
@@ -106,13 +115,42 @@ def test_a_log_outcome_is_told_in_its_own_unit() -> None:
     assert step.level.low > 0
 
 
-def test_one_set_scatters_about_the_level_by_its_own_noise(learned: LearnedOutcome) -> None:
+def test_one_set_scatters_about_what_its_readers_see_by_its_own_noise(
+    learned: LearnedOutcome,
+) -> None:
     step = at(forecast(learned, record(), days=1), "1", 1)
-    hyper = learned.fit.hyper
-    more = step.reading.sd**2 - step.level.sd**2
-    own = hyper["noise_sd"] ** 2 / 4 + hyper["set_sd"] ** 2  # four rolls a set
-    # Who reads comes on top: two readers, each known to within a few hundredths.
-    assert own * 0.95 < more < own + 0.05**2
+    window = Window(
+        learned, plan_of(learned, outlook(record(), first=FIRST, n_days=1)), GREENS, first=1, last=1
+    )
+    quiet = scatter(learned)
+    exact = believed(window, replace(quiet, own=0 * quiet.own, between=0 * quiet.between))
+    own = learned.fit.hyper["noise_sd"] ** 2 / 4 + learned.fit.hyper["set_sd"] ** 2  # four rolls
+    more = step.reading.sd**2 - exact.sd[1] ** 2
+    # Between the two readers comes on top: a tenth of a metre apart at the very most.
+    assert own * 0.9 < more < own + 0.05**2
+
+
+def test_a_reader_s_shift_is_not_doubted_twice(learned: LearnedOutcome) -> None:
+    step = at(forecast(learned, record(), days=1), "1", 1)
+    held, first = learned.fit.at[0], learned.fit.layout.border.groups[0][0]
+    doubt = np.diagonal(held.cov)[first : first + 2].mean()
+    own = learned.fit.hyper["noise_sd"] ** 2 / 4 + learned.fit.hyper["set_sd"] ** 2
+    # A level that is known through its readers is doubted where they are: not both at once.
+    assert step.reading.sd**2 < step.level.sd**2 + doubt + own
+
+
+def test_a_set_narrows_by_what_it_shares_with_the_level(learned: LearnedOutcome) -> None:
+    left = forecast(learned, record(), days=1).left
+    assert set(left) == set(GREENS) and all(0 < share < 1 for share in left.values())
+    # By hand with a single normal: level variance v seen with noise o leaves sqrt(o / (v + o)).
+    alone = replace(scatter(learned), seen_by=0 * scatter(learned).seen_by)
+    window = Window(
+        learned, plan_of(learned, outlook(record(), first=FIRST, n_days=1)), GREENS, first=1, last=1
+    )
+    shares = left_by_a_set(window, alone)
+    v = believed(window).sd[1:] ** 2
+    o = (learned.fit.weights @ alone.variances(np.arange(3)))[1:]
+    assert list(shares.values()) == pytest.approx(np.sqrt(o / (v + o)), rel=1e-6)
 
 
 def test_weather_that_is_not_known_widens_the_days_it_touches(learned: LearnedOutcome) -> None:

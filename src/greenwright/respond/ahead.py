@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
@@ -54,6 +54,7 @@ class Forecast:
         past: the same for the days up to the record's.
         beliefs: behind `ahead`, in its order.
         weather: how the weather ahead is known.
+        left: green -> share of tomorrow's sd that one more set there would leave.
     """
 
     quantity: str
@@ -65,6 +66,7 @@ class Forecast:
     past: tuple[Step, ...]
     beliefs: Beliefs
     weather: Given
+    left: Mapping[str, float]
 
     def in_target(self, green: str, day: date, *, low: float | None, high: float | None) -> float:
         """Return the chance that a green or the course lies in a band on a day ahead."""
@@ -106,16 +108,19 @@ def forecast(
     ahead = Window(outcome, plan, playing, first=1, last=days, others=later)
     past = Window(outcome, plan, playing, first=-_reach(outcome, back), last=0)
     beliefs = believed(ahead)
+    read = scatter(outcome)
+    seen = believed(ahead, read)
     return Forecast(
         quantity=outcome.quantity,
         method=outcome.method,
         unit=outcome.unit,
         on=snapshot.as_of,
         greens=past.names,
-        ahead=steps(ahead, beliefs, scatter(outcome)),
+        ahead=steps(ahead, beliefs, seen),
         past=steps(past, believed(past)),
         beliefs=beliefs,
         weather=given(snapshot, days),
+        left=left_by_a_set(ahead, read),
     )
 
 
@@ -163,23 +168,46 @@ class Window:
         return (self.outcome.until - self.outcome.first).days + offset
 
 
-def believed(window: Window) -> Beliefs:
-    """Return the beliefs about the course, then each green, by day."""
-    fit = window.outcome.fit
+def believed(window: Window, read: Scatter | None = None) -> Beliefs:
+    """Return the beliefs about the course, then each green, by day.
+
+    Args:
+        window: what is looked at.
+        read: how a set differs from the level; None = the levels themselves.
+    """
+    fit, log = window.outcome.fit, window.outcome.log
     units = np.array(list(window.places.values()), dtype=np.intp)
-    count = len(units)
+    count, often = len(units), len(window.offsets)
     day = np.repeat([window.place(k) for k in window.offsets], count)
-    found = levels(fit, np.tile(units, len(window.offsets)), day, model=window.plan)
+    seen_by = None if read is None else np.tile(read.seen_by[units], (often, 1))
+    found = levels(fit, np.tile(units, often), day, model=window.plan, seen_by=seen_by)
+    extra = np.zeros((len(fit.at), 1 + count)) if read is None else read.variances(units)
     means, sds = [], []
     for k, offset in enumerate(window.offsets):
         mean, cov = _of_day(found, slice(k * count, (k + 1) * count))
         more = _weathered(fit, window, units, offset)
         mean, cov = mean + more[0], cov + more[1]
-        whole = average(mean, cov, log=window.outcome.log)
-        spread = np.sqrt(np.clip(np.diagonal(cov, axis1=1, axis2=2), 0, None))
+        whole = average(mean, cov, log=log)
+        variance = np.column_stack([whole[1] ** 2, np.diagonal(cov, axis1=1, axis2=2)]) + extra
         means.append(np.column_stack([whole[0], mean]))
-        sds.append(np.column_stack([whole[1], spread]))
-    return Beliefs(_by_green(means), _by_green(sds), fit.weights, window.outcome.log)
+        sds.append(np.sqrt(np.clip(variance, 0, None)))
+    return Beliefs(_by_green(means), _by_green(sds), fit.weights, log)
+
+
+def left_by_a_set(window: Window, read: Scatter) -> Mapping[str, float]:
+    """Return the share of the first day's sd of each green that one set there would leave.
+
+    A set cannot tell its reader's shift from the level: what both share stays.
+    """
+    fit, units = window.outcome.fit, np.array(list(window.places.values()), dtype=np.intp)
+    count = len(units)
+    seen_by = np.vstack([np.zeros_like(read.seen_by[units]), read.seen_by[units]])
+    day = np.full(2 * count, window.place(window.first))
+    cov = levels(fit, np.tile(units, 2), day, model=window.plan, seen_by=seen_by).cov
+    level, both = np.diagonal(cov)[:count], np.diagonal(cov, offset=count)[:count]
+    shown = np.diagonal(cov)[count:] + (fit.weights @ read.variances(units))[1:]
+    shares = np.sqrt(np.clip(1 - both**2 / (level * shown), 0.0, 1.0))
+    return dict(zip(window.names, map(float, shares), strict=True))
 
 
 def _of_day(found: Levels, mine: slice) -> tuple[Floats, Floats]:
@@ -225,22 +253,20 @@ def _departures(window: Window, units: np.ndarray, offset: int) -> Floats:
     return np.array(made).reshape(len(window.others), len(found), len(units)) - here
 
 
-def steps(window: Window, beliefs: Beliefs, read: Scatter | None = None) -> tuple[Step, ...]:
+def steps(window: Window, beliefs: Beliefs, seen: Beliefs | None = None) -> tuple[Step, ...]:
     """Return the rows of a window: the course first, then each green, days ascending.
 
     Args:
         window, beliefs: what was looked at and what is believed of it.
-        read: how sets of readings scatter about the level; None = readings are not told.
+        seen: what one set would show; None = readings are not told.
     """
     outcome = window.outcome
     held = quantities()[outcome.quantity]
-    ends = {"n": outcome.n_sets, "ends": (held.low, held.high)}
-    whole = beliefs.estimates(outcome.unit, **ends)  # type: ignore[arg-type]
+    ends = (held.low, held.high)
+    whole = beliefs.estimates(outcome.unit, n=outcome.n_sets, ends=ends)
     shown: Sequence[Estimate | None] = [None] * len(whole)
-    if read is not None:
-        means, sds = read.of(list(window.places.values()), len(window.offsets))
-        seen = replace(beliefs, means=beliefs.means + means, sds=np.sqrt(beliefs.sds**2 + sds**2))
-        shown = seen.estimates(outcome.unit, **ends)  # type: ignore[arg-type]
+    if seen is not None:
+        shown = seen.estimates(outcome.unit, n=outcome.n_sets, ends=ends)
     names = [(g, k) for g in (COURSE, *window.names) for k in window.offsets]
     return tuple(
         Step(green, outcome.until + timedelta(days=k), level, reading)

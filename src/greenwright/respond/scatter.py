@@ -1,8 +1,7 @@
-"""How a set of readings scatters about the level it reads: its own noise, and who reads where."""
+"""How a set of readings differs from the level it reads: its own noise, and who reads where."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,26 +20,23 @@ class Scatter:
     """What one set shows beside the level, on the engine's scale.
 
     Args:
-        shift: (m, units) by how much the usual readers and spots read apart.
+        seen_by: (units, fixed columns of the border) share of each reader, instrument and spot.
         own: (m, units) variance that is each set's own.
-        joint: (m, units) variance that comes with who reads, alike on all greens of a day.
+        between: (m, units) variance between those who read, alike on all greens of a day.
     """
 
-    shift: Floats
+    seen_by: Floats
     own: Floats
-    joint: Floats
+    between: Floats
 
-    def of(self, units: Sequence[int], n_days: int) -> tuple[Floats, Floats]:
-        """Return shift and sd (m, (1 + units) x days) of one set a green; the course first.
+    def variances(self, units: Ints) -> Floats:
+        """Return (m, 1 + units) what comes on top of level and mean shift; the course first.
 
         The course's reading is the mean of one set on each green, all by the same reader.
         """
-        at = np.asarray(units, dtype=np.intp)
-        shift, own, joint = self.shift[:, at], self.own[:, at], self.joint[:, at]
-        whole = own.mean(axis=1) / len(at) + joint.mean(axis=1)
-        means = np.column_stack([shift.mean(axis=1), shift])
-        sds = np.sqrt(np.column_stack([whole, own + joint]))
-        return np.repeat(means, n_days, axis=1), np.repeat(sds, n_days, axis=1)
+        own, between = self.own[:, units], self.between[:, units]
+        whole = own.mean(axis=1) / len(units) + between.mean(axis=1)
+        return np.column_stack([whole, own + between])
 
 
 def scatter(outcome: LearnedOutcome) -> Scatter:
@@ -50,10 +46,13 @@ def scatter(outcome: LearnedOutcome) -> Scatter:
     same readers, with one of the same instruments, on one of the same spots.
     """
     # Believed decisions stand among the rows of `fit`; these are the readings alone.
-    rows = outcome.plain.layout.rows
-    found = [_of_unit(outcome, _latest(rows.unit, unit)) for unit in range(len(outcome.greens))]
-    shift, own, joint = (np.array(part).T for part in zip(*found, strict=True))
-    return Scatter(shift, own, joint)
+    unit = outcome.plain.layout.rows.unit
+    latest = [_latest(unit, one) for one in range(len(outcome.greens))]
+    return Scatter(
+        np.array([_shares(outcome, mine) for mine in latest]),
+        np.array([_own(outcome, mine) for mine in latest]).T,
+        np.array([_between(outcome, mine) for mine in latest]).T,
+    )
 
 
 def _latest(unit: Ints, one: int) -> Ints:
@@ -62,33 +61,41 @@ def _latest(unit: Ints, one: int) -> Ints:
     return (mine if len(mine) else np.arange(len(unit)))[-LATEST:]
 
 
-def _of_unit(outcome: LearnedOutcome, mine: Ints) -> tuple[Floats, Floats, Floats]:
-    fit, rows = outcome.fit, outcome.plain.layout.rows
-    shift, own, joint = (np.zeros(len(fit.at)) for _ in range(3))
-    count = float(np.median(rows.count[mine])) if len(mine) else 1.0
-    known = float(np.median(rows.variance[mine])) if len(mine) else 0.0
-    settled = float(np.median(rows.settled[mine])) if len(mine) else 1.0
-    for i, at in enumerate(fit.at):
-        noise = at.hyper["noise_sd"] ** 2 / count + at.hyper["set_sd"] ** 2
-        own[i] = settled * noise + known
-        for name, first in _groups(outcome).items():
-            member = rows.members.get(name, np.full(len(rows), -1))[mine]
-            mean, variance = _of_members(at, first, member[member >= 0])
-            shift[i] += mean
-            joint[i] += variance
-    return shift, own, joint
+def _own(outcome: LearnedOutcome, mine: Ints) -> Floats:
+    rows = outcome.plain.layout.rows
+    count, known, settled = (
+        float(np.median(part[mine])) if len(mine) else otherwise
+        for part, otherwise in ((rows.count, 1.0), (rows.variance, 0.0), (rows.settled, 1.0))
+    )
+    hypers = [at.hyper for at in outcome.fit.at]
+    noise = np.array([h["noise_sd"] ** 2 / count + h["set_sd"] ** 2 for h in hypers])
+    return settled * noise + known
 
 
-def _groups(outcome: LearnedOutcome) -> dict[str, int]:
-    """Return where each group's members begin in the border."""
-    layout = outcome.fit.layout
-    pairs = zip(layout.model.groups, layout.border.groups, strict=True)
-    return {group.name: first for group, (first, _) in pairs}
+def _places(outcome: LearnedOutcome, mine: Ints) -> list[Ints]:
+    """Return, for each group, the places in the border of those who read some sets."""
+    layout = outcome.plain.layout
+    found = []
+    for group, (first, _) in zip(layout.model.groups, layout.border.groups, strict=True):
+        member = layout.rows.members.get(group.name, np.full(len(layout.rows), -1))[mine]
+        found.append(first + member[member >= 0])
+    return [places for places in found if len(places)]
 
 
-def _of_members(at: Conditioned, first: int, member: Ints) -> tuple[float, float]:
-    """Return mean and variance of the shift of one of some members, each as often as he read."""
-    if not len(member):
-        return 0.0, 0.0
-    shifts, doubts = at.mean[first + member], np.diagonal(at.cov)[first + member]
-    return float(shifts.mean()), float(doubts.mean() + shifts.var())
+def _shares(outcome: LearnedOutcome, mine: Ints) -> Floats:
+    shares = np.zeros(outcome.fit.layout.border.fixed)
+    for places in _places(outcome, mine):
+        np.add.at(shares, places, 1 / len(places))
+    return shares
+
+
+def _between(outcome: LearnedOutcome, mine: Ints) -> Floats:
+    groups = _places(outcome, mine)
+    return np.array([sum(_apart(at, places) for places in groups) for at in outcome.fit.at])
+
+
+def _apart(at: Conditioned, places: Ints) -> float:
+    """Return the variance about their mean of one of some members, each as often as he read."""
+    shifts, cov = at.mean[places], at.cov[np.ix_(places, places)]
+    # Of each one's own doubt, the mean's is already told with the level.
+    return float(shifts.var() + max(np.diagonal(cov).mean() - cov.mean(), 0.0))

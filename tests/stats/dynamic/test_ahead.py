@@ -124,3 +124,19 @@ def test_days_beyond_the_calendar_and_other_terms_are_refused(fit: DynamicFit) -
         levels(fit, np.array([0]), np.array([60]))
     with pytest.raises(BadInput, match="other terms"):
         levels(fit, np.array([0]), np.array([0]), model=replace(MODEL, terms=MODEL.terms[:2]))
+
+
+def test_what_a_reader_sees_is_known_with_his_shift(fit: DynamicFit) -> None:
+    border, unit, day = fit.layout.border, np.array([0, 2]), np.array([58, 59])
+    place = border.groups[0][0]
+    seen_by = np.zeros((2, border.fixed))
+    seen_by[:, place] = 1.0
+    plain, seen = levels(fit, unit, day), levels(fit, unit, day, seen_by=seen_by)
+    shift = sum(w * a.mean[place] for w, a in zip(fit.weights, fit.at, strict=True))
+    assert seen.mean - plain.mean == pytest.approx([shift, shift], abs=1e-12)
+    # Level and shift are told apart by other readers alone: their sum is known better than if
+    # both doubts were added.
+    apart = np.diag(plain.cov) + sum(
+        w * a.cov[place, place] for w, a in zip(fit.weights, fit.at, strict=True)
+    )
+    assert (np.diag(seen.cov) < apart).all()

@@ -215,25 +215,18 @@ def _gaps(record: Snapshot, found: Sequence[Forecast]) -> tuple[Row, ...]:
 
 def _widest(one: Forecast) -> Row | None:
     """Return the green whose range tomorrow one set would narrow most, if that is worth it."""
-    first = [s for s in one.ahead if s.green != COURSE and s.date == one.ahead[0].date]
-    left = {s.green: _left(s) for s in first}
+    left = one.left
     green = min(left, key=lambda g: left[g], default=None)
     if green is None or left[green] > NARROWED:
         return None
     label = gaps.label(one.quantity, one.method)
     return {
         "about": one.quantity,
-        "text": f"{label} of tomorrow is known least on green {green}: one set there would leave "
-        f"{100 * left[green]:.0f} % of its range.",
+        "text": f"{label} of tomorrow: one set on green {green} would narrow its range most, and "
+        f"leave {100 * left[green]:.0f} % of it.",
         "why": "the days ahead start from where each green is now",
         "reading": gaps.reading(one.quantity, green),
     }
-
-
-def _left(step: Step) -> float:
-    """Return the share of a level's sd that one more set leaves: sqrt(r / (v + r))."""
-    seen = step.reading.sd**2 if step.reading else 0.0
-    return (max(seen - step.level.sd**2, 0.0) / seen) ** 0.5 if seen > 0 else 1.0
 
 
 def _weather_gap(open_days: int) -> Row:

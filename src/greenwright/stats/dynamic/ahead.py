@@ -78,7 +78,14 @@ class Change:
         return float(self.mean.sum()), float(np.sqrt(max(self.cov.sum(), 0.0)))
 
 
-def levels(fit: DynamicFit, unit: Ints, day: Ints, *, model: DynamicModel | None = None) -> Levels:
+def levels(
+    fit: DynamicFit,
+    unit: Ints,
+    day: Ints,
+    *,
+    model: DynamicModel | None = None,
+    seen_by: Floats | None = None,
+) -> Levels:
     """Return what a perfect reading of the units on the days would give, jointly.
 
     Args:
@@ -86,12 +93,14 @@ def levels(fit: DynamicFit, unit: Ints, day: Ints, *, model: DynamicModel | None
         unit, day: (q,) which, in the calendar of ``model``.
         model: the fitted model with other doses and covariates, or a longer calendar (a
             plan); None = as fitted. Doses before the last reading must be the same.
+        seen_by: (q, fixed columns of the border) what is added of it to each level: the shifts
+            of those who read, as the levels are known only together with them.
 
     Errors: BadInput for days outside the calendar.
     """
     wanted = _checked(fit, unit, day, model)
     with one_blas_thread():
-        parts = [_level(fit, at, wanted) for at in fit.at]
+        parts = [_level(fit, at, wanted, seen_by) for at in fit.at]
     noises = [at.hyper["noise_sd"] ** 2 + at.hyper["set_sd"] ** 2 for at in fit.at]
     return Levels(
         unit=wanted[1],
@@ -168,9 +177,13 @@ def _checked(fit: DynamicFit, unit: Ints, day: Ints, model: DynamicModel | None)
     return use, units, days
 
 
-def _level(fit: DynamicFit, at: Conditioned, wanted: Wanted) -> tuple[Floats, Floats]:
+def _level(
+    fit: DynamicFit, at: Conditioned, wanted: Wanted, seen_by: Floats | None
+) -> tuple[Floats, Floats]:
     found = latents(fit.layout, at, wanted[1], wanted[2])
     loads = np.zeros((len(wanted[1]), len(found.mean)))
+    if seen_by is not None:
+        loads[:, : seen_by.shape[1]] = seen_by
     for _, places, values in _pieces(fit, at, wanted, found):
         np.add.at(loads, (np.arange(len(loads))[:, None], places), values)
     return loads @ found.mean, spread_of(found, loads)
