@@ -17,8 +17,10 @@ from greenwright.stats.dynamic import (
     readings,
     refit,
 )
-from greenwright.stats.dynamic.fitting import _steps, log_posterior
+from greenwright.stats.dynamic.evidence import condition
+from greenwright.stats.dynamic.fitting import _steps, hill, log_posterior, named
 from greenwright.stats.dynamic.layout import lay_out
+from greenwright.stats.dynamic.slope import slopes
 from greenwright.stats.hyper import HyperPrior
 from tests.stats.dynamic.worlds import rich_model, rich_readings, scales
 
@@ -173,3 +175,77 @@ def test_where_units_are_read_seldom_periods_are_longer() -> None:
     layouts = [lay_out(model, seldom), lay_out(model, seldom, knots=np.array([300.5]))]
     heights = [log_posterior(one, np.zeros(len(model.hypers)))[0] for one in layouts]
     assert heights[0] == pytest.approx(heights[1], abs=1e-7)
+
+
+def test_the_climb_ends_on_the_top() -> None:
+    """What a Newton step could still gain, by the fit's own curvature, is next to nothing."""
+    model = rich_model(5, 80)
+    fit = fit_dynamic(model, rich_readings(model), rng=np.random.default_rng(0), pairs=0)
+    slope = hill(fit.layout, fit.top)[1]
+    assert 0 <= float(np.square(fit.root @ slope).sum()) / 2 < 5e-3
+
+
+def a_day_more(days: int = 400) -> tuple[DynamicModel, Readings, Readings]:
+    """A model, its readings but for the last day's, and all, in the order of units."""
+    model = rich_model(4, days)
+    rows = rich_readings(model)
+    last = rows.day == days - 1
+    plain = ("value", "unit", "day", "count", "squares", "free", "variance", "before", "settled")
+    known = replace(
+        rows,
+        **{name: getattr(rows, name)[~last] for name in plain},
+        members={k: v[~last] for k, v in rows.members.items()},
+        conditions={k: v[~last] for k, v in rows.conditions.items()},
+    )
+    return model, known, rows
+
+
+def test_closed_periods_are_taken_over_and_change_nothing() -> None:
+    """All but the last are the very same sums; the answer is that of starting anew."""
+    model, known, rows = a_day_more()
+    hyper = named(model, 0.2 * np.random.default_rng(1).standard_normal(len(model.hypers)))
+    before = condition(lay_out(model, known), hyper)
+    anew, over = (condition(lay_out(model, rows), hyper, known=k) for k in (None, before))
+    assert len(over.periods) > 2
+    same = [a.system is b.system for a, b in zip(over.periods, before.periods, strict=True)]
+    assert same == [True] * (len(same) - 1) + [False]
+    assert over.log_likelihood == pytest.approx(anew.log_likelihood, abs=1e-9)
+    assert over.mean == pytest.approx(anew.mean, abs=1e-10)
+    assert over.cov == pytest.approx(anew.cov, abs=1e-12)
+    slope = [np.array(list(slopes(lay_out(model, rows), at).values())) for at in (anew, over)]
+    assert slope[0] == pytest.approx(slope[1], abs=1e-8)
+
+
+@pytest.mark.parametrize("part", ["value", "variance", "dose", "hyper"])
+def test_a_period_that_changed_is_worked_out_anew(part: str) -> None:
+    model, known, _ = a_day_more()
+    hyper = named(model, np.zeros(len(model.hypers)))
+    before = condition(lay_out(model, known), hyper)
+    other = known
+    if part == "hyper":
+        hyper = hyper | {"own_sd": hyper["own_sd"] * 1.01}
+    elif part == "dose":
+        dose = model.terms[0].dose.copy()
+        dose[:, 5] = 3.0
+        model = replace(model, terms=(replace(model.terms[0], dose=dose), *model.terms[1:]))
+    else:
+        changed = getattr(known, part).copy()
+        changed[known.day < 10] += 0.1
+        other = replace(known, **{part: changed})
+    layout = lay_out(model, other)
+    over, anew = condition(layout, hyper, known=before), condition(layout, hyper)
+    assert over.log_likelihood == pytest.approx(anew.log_likelihood, abs=1e-9)
+    assert over.log_likelihood != pytest.approx(before.log_likelihood, abs=1e-6)
+    assert over.periods[0].system is not before.periods[0].system
+
+
+def test_a_usual_day_moves_no_point_of_the_mixture() -> None:
+    model, known, rows = a_day_more()
+    fit = fit_dynamic(model, known, rng=np.random.default_rng(0), pairs=4)
+    more = refit(fit, model, rows)
+    assert (more.top == fit.top).all()
+    climbed = refit(fit, model, rows, gain=1e-5)
+    assert (climbed.top != fit.top).any()
+    here, there = effects(more), effects(climbed)
+    assert np.abs((here.mean - there.mean) / there.sd).max() < 0.1
+    assert here.sd / there.sd == pytest.approx(np.ones(len(here.sd)), abs=0.05)

@@ -122,8 +122,8 @@ def _sections(
     ahead: Sequence[Section],
 ) -> tuple[Section, ...]:
     every = [_cells(row, course, _label(row)) for row in whole]
-    made = [Section(WHOLE, tables=(_table(WHOLE, "Reading", every),))] if whole else []
-    made += ahead
+    made = [*ahead]
+    made += [Section(WHOLE, tables=(_table(WHOLE, "Reading", every),))] if whole else []
     made += [Section(figure.title, figure=figure) for figure in drawn]
     each = tuple(t for t in (_green_table(answer, course, row) for row in whole) if t.rows)
     if each:

@@ -23,7 +23,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import log_ndtr
+from scipy.special import ndtr
 
 from greenwright.base.errors import BadInput
 from greenwright.stats.ascent import climb
@@ -39,6 +39,17 @@ from greenwright.stats.dynamic.fitting import (
 from greenwright.stats.dynamic.layout import Layout, lay_out
 from greenwright.stats.dynamic.left_out import LeftOut, left_out
 from greenwright.stats.dynamic.model import Floats, Ints, joined, readings
+from greenwright.stats.dynamic.unwritten import (
+    Blanks,
+    Missed,
+    Stories,
+    dosed,
+    hidden,
+    missed,
+    stories_of,
+    told,
+)
+from greenwright.stats.hyper import HyperPrior
 from greenwright.stats.pooling import one_blas_thread
 
 _BLANK = 100.0
@@ -59,6 +70,8 @@ class Decisions:
         done: 1 where the work was done, else 0.
         features: (n, k) what else pushed the decision, a column of ones included.
         share: (n,) weight: 1, or 1/m where one decision held for m units together.
+        term: the term whose doses may be missing where nothing is written.
+        unwritten: prior of the share of done work that was not written; None = all was.
     """
 
     unit: Ints
@@ -66,6 +79,8 @@ class Decisions:
     done: Floats
     features: Floats
     share: Floats
+    term: str = ""
+    unwritten: HyperPrior | None = None
 
     def __post_init__(self) -> None:
         """Refuse rows that do not belong together."""
@@ -83,12 +98,16 @@ class Choice:
         need: how much a level lower by one unit of the outcome pushes.
         cov: (k + 1, k + 1) of both, need last.
         chance: (n,) of each decision, given all but itself.
+        done: (n,) chance that the work was done, written or not; None = as written.
+        missed: what is believed of the share of work never written; None = all was.
     """
 
     pushes: Floats
     need: float
     cov: Floats
     chance: Floats
+    done: Floats | None = None
+    missed: Missed | None = None
 
     @property
     def need_sd(self) -> float:
@@ -119,12 +138,21 @@ class _Sites:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """Where the joint fit stands: hyper-parameters, pushes with need, and sites."""
+    """Where the joint fit stands: hyper-parameters, pushes with need, sites, what is not written.
+
+    Args:
+        layout: with hidden doses as expected.
+        done: (n,) chance that each decision was to work; 1 and 0 where nothing is missing.
+    """
 
     top: Floats
     pushes: Floats
     cov: Floats
     sites: _Sites
+    layout: Layout
+    done: Floats
+    missed: Missed | None = None
+    stories: Stories | None = None
 
 
 def fit_decided(
@@ -174,7 +202,9 @@ def overruled(
     sites = _Sites(np.full(len(decisions.done), 1 / _BLANK), np.zeros(len(decisions.done)))
     with one_blas_thread():
         layout, hyper = decided.fit.layout, decided.fit.hyper
-        return _propagate(layout, hyper, decisions, pushes, sites=sites, sweeps=sweeps)[0]
+        done = decisions.done if decided.choice.done is None else decided.choice.done
+        start = _State(decided.fit.top, pushes, decided.choice.cov, sites, layout, done)
+        return _propagate(start, hyper, decisions, sweeps=sweeps)
 
 
 def _decided(
@@ -192,35 +222,72 @@ def _decided(
         pushes=np.zeros(len(widths)),
         cov=np.diag(widths**2),
         sites=_Sites(np.full(count, 1 / _BLANK), np.zeros(count)),
+        layout=layout,
+        done=decisions.done,
     )
     for _ in range(rounds):
         state = _swept(layout, decisions, state, widths)
-        state = replace(state, top=_climbed(layout, fit, state))
+        state = replace(state, top=_climbed(fit, state))
     state = _swept(layout, decisions, state, widths)
-    _, seen = _seen(layout, named(layout.model, state.top), state.sites)
-    chance = np.exp(log_ndtr(_score(decisions, seen, state.pushes)[0]))
-    choice = Choice(state.pushes[:-1], float(state.pushes[-1]), state.cov, chance)
+    _, seen = _seen(state.layout, named(layout.model, state.top), state.sites)
+    chance = ndtr(_score(decisions, seen, state.pushes)[0])
+    choice = Choice(
+        state.pushes[:-1], float(state.pushes[-1]), state.cov, chance, state.done, state.missed
+    )
     return DecidedFit(_mixed(fit, layout, decisions, state, rng=rng), choice)
 
 
+def _blanks(decisions: Decisions, layout: Layout) -> Blanks:
+    names = [term.name for term in layout.model.terms]
+    if decisions.term not in names:
+        raise BadInput(f"no term {decisions.term!r}", expected=", ".join(names))
+    term = names.index(decisions.term)
+    return Blanks(decisions.unit, decisions.day, decisions.done, decisions.share, term)
+
+
 def _swept(layout: Layout, decisions: Decisions, state: _State, widths: Floats) -> _State:
-    """Propagate a few times at fixed hyper-parameters, pushes and need following."""
-    sites, pushes, cov = state.sites, state.pushes, state.cov
+    """Propagate a few times at fixed hyper-parameters, and see what was not written.
+
+    Args:
+        layout: with the doses as written; those of the state are as expected.
+    """
     hyper = named(layout.model, state.top)
-    for _ in range(_SWEEPS):
-        _, seen = _seen(layout, hyper, sites)
-        pushes, cov = _pushed(decisions, seen, pushes, widths)
-        sites = _moved(decisions, seen, pushes, sites)
-    return _State(state.top, pushes, cov, sites)
+    for sweep in range(_SWEEPS):
+        _, seen = _seen(state.layout, hyper, state.sites)
+        pushes, cov = _pushed(decisions, seen, state, widths)
+        state = replace(state, pushes=pushes, cov=cov)
+        state = replace(state, sites=_moved(decisions, seen, state))
+        if decisions.unwritten is not None and sweep:
+            state = _uncovered(layout, decisions, state, prior=decisions.unwritten)
+    return state
 
 
-def _climbed(layout: Layout, fit: DynamicFit, state: _State) -> Floats:
+def _uncovered(layout: Layout, decisions: Decisions, state: _State, *, prior: HyperPrior) -> _State:
+    """Weigh what may hide behind each blank, and dose it so."""
+    blanks = _blanks(decisions, layout)
+    here = _with(state.layout, state.sites)
+    at = condition(here, named(layout.model, state.top))
+    held = np.where(decisions.done > 0, 0.0, state.done)
+    lean, need = decisions.features @ state.pushes[:-1], float(state.pushes[-1])
+    stories = stories_of(here, at, blanks, lean=lean, need=need, held=held)
+    found = missed(stories, blanks, prior)
+    more = hidden(stories, decisions.done, found.share)
+    return replace(
+        state,
+        layout=dosed(layout, at, blanks, stories, done=more),
+        done=decisions.done + more,
+        missed=found,
+        stories=stories,
+    )
+
+
+def _climbed(fit: DynamicFit, state: _State) -> Floats:
     """Climb the hyper-parameters with the sites held.
 
     Where sites have settled, the slope with them held is that of the whole evidence. It matters:
     readings alone see a level that work has been smoothing, and take it for a calmer one.
     """
-    here, bend = _with(layout, state.sites), np.linalg.inv(fit.root @ fit.root.T)
+    here, bend = _with(state.layout, state.sites), np.linalg.inv(fit.root @ fit.root.T)
     return climb(lambda z: hill(here, z), state.top, bend, gain=_GAIN, most_steps=_STEPS).point
 
 
@@ -234,34 +301,38 @@ def _mixed(
 ) -> DynamicFit:
     """Return the mixture about the new top, each point with its own draw of pushes and need."""
     points = points_about(state.top, fit.root, fit.steps)
-    here = _with(layout, state.sites)
+    here = _with(state.layout, state.sites)
     heights = np.array([log_posterior(here, point)[0] for point in points])
-    half = (len(points) - 1) // 2
-    drawn = rng.standard_normal((half, len(state.pushes)))
-    moved = np.vstack([np.zeros((1, len(state.pushes))), drawn, -drawn])
-    tried = state.pushes + moved @ np.linalg.cholesky(state.cov).T
-    found = tuple(
-        _propagate(layout, named(layout.model, point), decisions, tries,
-                   sites=state.sites, sweeps=2)[0]
-        for point, tries in zip(points, tried, strict=True)
-    )  # fmt: skip
+    half, width = (len(points) - 1) // 2, len(state.pushes)
+    drawn = rng.standard_normal((half, width + (state.missed is not None)))
+    moved = np.vstack([np.zeros((1, drawn.shape[1])), drawn, -drawn])
+    tried = state.pushes + moved[:, :width] @ np.linalg.cholesky(state.cov).T
+    found = []
+    for point, tries, step in zip(points, tried, moved, strict=True):
+        here = _otherwise(layout, decisions, replace(state, pushes=tries), step=step[-1])
+        found.append(_propagate(here, named(layout.model, point), decisions, sweeps=2))
     weights = weights_of(heights, fit.steps)
-    return replace(fit, layout=layout, top=state.top, weights=weights, at=found)
+    return replace(fit, layout=state.layout, top=state.top, weights=weights, at=tuple(found))
+
+
+def _otherwise(layout: Layout, decisions: Decisions, state: _State, *, step: float) -> _State:
+    """Return the state had the share of unwritten work been some sds off."""
+    if state.missed is None or state.stories is None:
+        return state
+    more = hidden(state.stories, decisions.done, float(state.missed.moved(np.array(step))))
+    at = condition(_with(state.layout, state.sites), named(layout.model, state.top))
+    made = dosed(layout, at, _blanks(decisions, layout), state.stories, done=more)
+    return replace(state, layout=made, done=decisions.done + more)
 
 
 def _propagate(
-    layout: Layout,
-    hyper: Mapping[str, float],
-    decisions: Decisions,
-    pushes: Floats,
-    *,
-    sites: _Sites,
-    sweeps: int,
-) -> tuple[Conditioned, _Sites]:
+    state: _State, hyper: Mapping[str, float], decisions: Decisions, *, sweeps: int
+) -> Conditioned:
+    """Return the model conditioned on readings and decisions, pushes held."""
     for _ in range(sweeps):
-        _, seen = _seen(layout, hyper, sites)
-        sites = _moved(decisions, seen, pushes, sites)
-    return condition(_with(layout, sites), hyper), sites
+        _, seen = _seen(state.layout, hyper, state.sites)
+        state = replace(state, sites=_moved(decisions, seen, state))
+    return condition(_with(state.layout, state.sites), hyper)
 
 
 def _seen(layout: Layout, hyper: Mapping[str, float], sites: _Sites) -> tuple[Conditioned, LeftOut]:
@@ -281,43 +352,35 @@ def _with(layout: Layout, sites: _Sites) -> Layout:
     return replace(layout, rows=replace(layout.rows, value=value, variance=variance))
 
 
-def _score(decisions: Decisions, seen: LeftOut, pushes: Floats) -> tuple[Floats, Floats, Floats]:
-    """Return each decision's score towards doing, that towards what was done, and its scale."""
+def _score(decisions: Decisions, seen: LeftOut, pushes: Floats) -> tuple[Floats, Floats]:
+    """Return each decision's score towards doing, and its scale."""
     scale = np.sqrt(1 + pushes[-1] ** 2 * seen.variance)
-    plain = (decisions.features @ pushes[:-1] - pushes[-1] * seen.mean) / scale
-    return plain, np.where(decisions.done > 0, plain, -plain), scale
-
-
-def _steepness(score: Floats) -> Floats:
-    """Return the slope of the log of the normal area."""
-    return np.exp(-0.5 * score**2 - 0.5 * np.log(2 * np.pi) - log_ndtr(score))
+    return (decisions.features @ pushes[:-1] - pushes[-1] * seen.mean) / scale, scale
 
 
 def _pushed(
-    decisions: Decisions, seen: LeftOut, pushes: Floats, widths: Floats
+    decisions: Decisions, seen: LeftOut, state: _State, widths: Floats
 ) -> tuple[Floats, Floats]:
     """Return pushes and need of highest posterior density given the levels seen, and their cov."""
+    pushes, cov = state.pushes, state.cov
     for _ in range(_NEWTON):
-        plain, towards, scale = _score(decisions, seen, pushes)
-        turn = -seen.mean / scale - plain * pushes[-1] * seen.variance / scale**2
+        score, scale = _score(decisions, seen, pushes)
+        turn = -seen.mean / scale - score * pushes[-1] * seen.variance / scale**2
         loads = np.column_stack([decisions.features / scale[:, None], turn])
-        steep = _steepness(towards)
-        side = np.where(decisions.done > 0, steep, -steep) * decisions.share
-        bend = (loads.T * (steep * (towards + steep) * decisions.share)) @ loads
-        cov = np.linalg.inv(bend + np.diag(1 / widths**2))
-        step = cov @ (loads.T @ side - pushes / widths**2)
+        slope, bend = told(score, state.done, state.done * (1 - state.done))
+        bent = (loads.T * (bend * decisions.share)) @ loads
+        cov = np.linalg.inv(bent + np.diag(1 / widths**2))
+        step = cov @ (loads.T @ (slope * decisions.share) - pushes / widths**2)
         pushes = pushes + step * min(1.0, _LONGEST / float(np.abs(step / widths).max() + 1e-12))
     return pushes, cov
 
 
-def _moved(decisions: Decisions, seen: LeftOut, pushes: Floats, sites: _Sites) -> _Sites:
+def _moved(decisions: Decisions, seen: LeftOut, state: _State) -> _Sites:
     """Return sites that give each level the moments it has with its decision known."""
-    need, variance = pushes[-1], seen.variance
-    _, towards, scale = _score(decisions, seen, pushes)
-    steep = _steepness(towards)
-    sign = np.where(decisions.done > 0, -1.0, 1.0)
-    slope = sign * need * steep / scale
-    bend = need**2 * steep * (towards + steep) / scale**2
+    need, variance, sites = state.pushes[-1], seen.variance, state.sites
+    score, scale = _score(decisions, seen, state.pushes)
+    by_score, bend = told(score, state.done, state.done * (1 - state.done))
+    slope, bend = -need * by_score / scale, need**2 * bend / scale**2
     kept = np.maximum(1 - variance * bend, 1e-6)
     precision = np.maximum(bend / kept, 1 / _BLANK)
     shift = precision * seen.mean + slope / kept

@@ -77,14 +77,14 @@ def fit_dynamic(
     with one_blas_thread():
         start = np.zeros(len(model.hypers))
         top = climb(lambda z: hill(layout, z), start, _first_bend(layout), gain=gain)
-        root = _bend_root(layout, top.point)
+        point, root = _bent(layout, top.point)
         steps = _steps(len(start), pairs=pairs, rng=rng)
         spent = top.evaluations + len(start) + len(steps) + 1
-        return _mixed(layout, top.point, root, steps=steps, spent=spent)
+        return _mixed(layout, point, root, steps=steps, spent=spent)
 
 
 def refit(
-    fit: DynamicFit, model: DynamicModel, rows: Readings, *, gain: float = 1e-3
+    fit: DynamicFit, model: DynamicModel, rows: Readings, *, gain: float = 0.02
 ) -> DynamicFit:
     """Fit again after more readings: from the old top, with the old curvature and steps.
 
@@ -92,7 +92,8 @@ def refit(
         fit: of the same model before, its calendar and doses perhaps shorter.
         model: the model now.
         rows: all readings, old and new.
-        gain: log density worth another step of the climb.
+        gain: log density worth another step of the climb. While none is, the mixture's points
+            stay, their weights move, and only the periods that have changed are worked out.
 
     Right while the new readings are few beside the old ones; else ``fit_dynamic``.
     """
@@ -101,7 +102,7 @@ def refit(
         bend = np.linalg.inv(fit.root @ fit.root.T)
         top = climb(lambda z: hill(layout, z), fit.top, bend, gain=gain)
         spent = top.evaluations + len(fit.steps)
-        return _mixed(layout, top.point, fit.root, steps=fit.steps, spent=spent)
+        return _mixed(layout, top.point, fit.root, steps=fit.steps, spent=spent, known=fit.at)
 
 
 def named(model: DynamicModel, point: Floats) -> dict[str, float]:
@@ -112,9 +113,11 @@ def named(model: DynamicModel, point: Floats) -> dict[str, float]:
     return made
 
 
-def log_posterior(layout: Layout, point: Floats) -> tuple[float, Conditioned]:
+def log_posterior(
+    layout: Layout, point: Floats, known: Conditioned | None = None
+) -> tuple[float, Conditioned]:
     """Return the log posterior density (up to a constant) and the model conditioned there."""
-    at = condition(layout, named(layout.model, point))
+    at = condition(layout, named(layout.model, point), known=known)
     return at.log_likelihood - 0.5 * float(point @ point), at
 
 
@@ -135,17 +138,19 @@ def _first_bend(layout: Layout) -> Floats:
     return np.diag(1 + np.array([seen.get(name, 1.0) for name in model.hypers]) * spread**2)
 
 
-def _bend_root(layout: Layout, top: Floats) -> Floats:
-    """Return the symmetric root of the inverse curvature; flat directions keep the prior's width.
+def _bent(layout: Layout, top: Floats) -> tuple[Floats, Floats]:
+    """Return the top, nearer by a last step, and the symmetric root of the inverse curvature.
 
-    The symmetric root changes little when the curvature does, so a warm and a cold start with
-    the same steps weigh nearly the same points.
+    Flat directions keep the prior's width. The symmetric root changes little when the curvature
+    does, so a warm and a cold start with the same steps weigh nearly the same points.
     """
     here = hill(layout, top)[1]
     steps = _STEP * np.eye(len(top))
     bend = np.array([here - hill(layout, top + step)[1] for step in steps]) / _STEP
     values, vectors = np.linalg.eigh((bend + bend.T) / 2)
-    return (vectors / np.sqrt(np.clip(values, _LEAST_BEND, None))) @ vectors.T
+    root = (vectors / np.sqrt(np.clip(values, _LEAST_BEND, None))) @ vectors.T
+    last = root @ here
+    return top + root @ (last * min(1.0, 1 / max(np.abs(last).max(), 1e-9))), root
 
 
 def _steps(width: int, *, pairs: int, rng: np.random.Generator) -> Floats:
@@ -181,7 +186,17 @@ def weights_of(heights: Floats, steps: Floats) -> Floats:
     return capped / capped.sum()
 
 
-def _mixed(layout: Layout, top: Floats, root: Floats, *, steps: Floats, spent: int) -> DynamicFit:
-    found = [log_posterior(layout, point) for point in points_about(top, root, steps)]
+def _mixed(
+    layout: Layout,
+    top: Floats,
+    root: Floats,
+    *,
+    steps: Floats,
+    spent: int,
+    known: tuple[Conditioned, ...] = (),
+) -> DynamicFit:
+    points = points_about(top, root, steps)
+    had = known or (None,) * len(points)
+    found = [log_posterior(layout, point, at) for point, at in zip(points, had, strict=True)]
     weights = weights_of(np.array([height for height, _ in found]), steps)
     return DynamicFit(layout, top, root, steps, weights, tuple(at for _, at in found), spent)

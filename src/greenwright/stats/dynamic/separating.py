@@ -20,8 +20,11 @@ FEWEST_FLIPS = 40.0
 """Worth of the decisions in tosses of a fair coin, under which need and work are one."""
 LEAST_SHARE = 0.5
 """Share of the prior's variance the record must take away."""
+MOST_MISSED = 0.3
+"""Share of work never written, above which blanks hardly mean that nothing was done."""
 MOST_SWAY = 6.0
 """Sds by which modelling the decision may move the effect before it rests on that model."""
+_HALF_WAY = frozenset({"rests on the decision model", "unwritten work"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,7 @@ class Separation:
     Args:
         verdict: yes | partly | cannot tell.
         reasons: what spoke against yes, as keys: few doses, little learned, no overlap, rests
-            on the decision model.
+            on the decision model, unwritten work.
         doses: unit-days with work that a reading of the same day or within the reach felt.
         coin_flips: what the decisions are worth in tosses of a fair coin; nan = not modelled.
         share_local: share of the prior's variance the record took away.
@@ -68,6 +71,7 @@ def separate(
         "little learned": share < LEAST_SHARE,
         "no overlap": flips < FEWEST_FLIPS,
         "rests on the decision model": abs(sway) > MOST_SWAY,
+        "unwritten work": _missed(decided) > MOST_MISSED,
     }
     reasons = tuple(name for name, holds in against.items() if holds)
     return Separation(_verdict(reasons), reasons, doses, flips, share, sway)
@@ -102,7 +106,12 @@ def under_need(
     return np.array([at.mean[place] for at in found]), np.sqrt(variance)
 
 
+def _missed(decided: DecidedFit | None) -> float:
+    missed = None if decided is None else decided.choice.missed
+    return 0.0 if missed is None else missed.share
+
+
 def _verdict(reasons: tuple[str, ...]) -> Verdict:
     if not reasons:
         return "yes"
-    return "partly" if reasons == ("rests on the decision model",) else "cannot tell"
+    return "partly" if set(reasons) <= _HALF_WAY else "cannot tell"
