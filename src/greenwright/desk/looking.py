@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
@@ -146,6 +146,8 @@ def day_of(name: str, given: date | str) -> date:
     Raises:
         BadInput: no ISO date.
     """
+    if isinstance(given, datetime):
+        return given.date()
     if isinstance(given, date):
         return given
     try:
