@@ -1,7 +1,7 @@
 """Does the engine see through a manager who rolls when greens look slow?
 
 The simulator shares no code with it. A small set; the larger one's numbers stand in
-`docs/calibration-engine-notes.md`.
+`docs/calibration.md`.
 """
 
 from __future__ import annotations
