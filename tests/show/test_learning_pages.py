@@ -249,6 +249,12 @@ def test_forecast_says_where_its_weather_is_from() -> None:
     assert "a forecast in the record for 5 days and the usual of the season for 9 days" in told
 
 
+def test_a_forecast_says_it_is_kept_only_where_it_is() -> None:
+    assert "kept in the record" not in " ".join(page_of(made.forecast()).how_we_know)
+    kept = replace(made.forecast(), more={**made.forecast().more, "kept": True})
+    assert "kept in the record" in " ".join(page_of(kept).how_we_know)
+
+
 def test_forecast_without_rows_says_it_cannot_tell() -> None:
     assert page_of(replace(made.forecast(), findings=())).lead[0].startswith("We cannot tell yet")
 

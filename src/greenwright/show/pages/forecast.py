@@ -20,8 +20,10 @@ HOW = (
     "From what each green is believed to be today, the work planned and the weather given, many "
     "possible days ahead were played through; the band holds nine of ten of them.",
     "It speaks of the green itself: a single reading scatters around it besides.",
+)
+KEPT = (
     "The forecast is kept in the record on the day it is given, so that it can be judged when "
-    "the day has come; Track shows how often the ranges held.",
+    "the day has come; Track shows how often the ranges held."
 )
 
 
@@ -35,7 +37,7 @@ def forecast_page(answer: Answer, course: Course, *, pictures: bool = True) -> P
         lead=_lead(answer, held, course),
         figures=drawn[:MAIN],
         sections=_sections(answer, held, drawn[MAIN:], course),
-        how=(*HOW, *_weather(answer)),
+        how=(*HOW, *_weather(answer), *([KEPT] if answer.more.get("kept") else [])),
         brief=_brief(held, course),
     )
 
