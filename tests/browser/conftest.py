@@ -5,8 +5,10 @@ from __future__ import annotations
 import os
 import re
 import select
+import socket
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
@@ -102,7 +104,22 @@ def _address(child: subprocess.Popen[bytes]) -> str:
     ready, _, _ = select.select([child.stdout], [], [], STARTUP_S)
     line = child.stdout.readline().decode() if ready else ""
     assert re.fullmatch(r"http://127\.0\.0\.1:\d+/\n", line), f"not served: {line!r}"
-    return line.strip().rstrip("/")
+    address = line.strip().rstrip("/")
+    _await_answer(int(address.rsplit(":", 1)[1]))
+    return address
+
+
+def _await_answer(port: int) -> None:
+    """Wait until the port takes calls: the address is told a moment before."""
+    end = time.monotonic() + STARTUP_S
+    while time.monotonic() < end:
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+        except ConnectionRefusedError:
+            time.sleep(0.05)
+        else:
+            return
+    raise AssertionError(f"nothing answers on port {port}")
 
 
 Opener = Callable[..., Page]
@@ -133,7 +150,9 @@ def opener(browser: Browser, site: str) -> Iterator[Opener]:
         page = context.new_page()
         page.on("pageerror", lambda error: trouble.append(str(error)))
         page.on("console", lambda m: trouble.append(m.text) if "Content Security" in m.text else 0)
-        page.goto(path)
+        # An answer may come while the page that waits for it still loads, and lead on from it.
+        page.goto(path, wait_until="commit")
+        page.wait_for_load_state()
         return page
 
     yield make
@@ -146,3 +165,4 @@ def settle(page: Page, *, seconds: int = 60) -> None:
     """Wait until the answer has taken the place of its progress."""
     page.locator("#progress").wait_for(state="detached", timeout=seconds * 1000)
     page.locator("h1").wait_for()
+    page.wait_for_load_state()

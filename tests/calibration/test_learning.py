@@ -8,7 +8,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from greenwright.respond import LearnedOutcome, effect_rows, learn, learned_responses
+from greenwright.respond.learning import LearnedOutcome, learn, learned_responses
+from greenwright.respond.rows import effect_rows
 from greenwright.simulate import Manager
 from greenwright.stats.dynamic import effects
 from tests.calibration.learned_world import TRUE_ROLL, record

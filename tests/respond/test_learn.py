@@ -9,18 +9,10 @@ import numpy as np
 import pytest
 
 from greenwright.base.evidence import look_up
-from greenwright.respond import (
-    Learned,
-    LearnedOutcome,
-    Responses,
-    curve,
-    effect_rows,
-    learn,
-    learned_responses,
-    plannable,
-    responses,
-)
+from greenwright.respond import Responses, curve, plannable, responses
+from greenwright.respond.learning import Learned, LearnedOutcome, learn, learned_responses
 from greenwright.respond.learning.learn import FEWEST_SETS
+from greenwright.respond.rows import effect_rows
 from greenwright.respond.shapes import PLANNED_ACTS
 from greenwright.stats.dynamic import effects
 from tests.respond.learning_records import DAY, FIRST, TRUE_ROLL, held, reading, rolled_course

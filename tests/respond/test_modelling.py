@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from greenwright.respond import first_day, learn, model_of
+from greenwright.respond.learning import first_day, learn, model_of
 from greenwright.respond.learning.modelling import MOST_DAYS
 from greenwright.stats.dynamic import levels
 from tests.respond.learning_records import (

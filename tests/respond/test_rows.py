@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from greenwright.respond import effect_rows, responses
+from greenwright.respond import responses
+from greenwright.respond.rows import effect_rows
 from tests.respond.test_responses import did, record
 
 WORK = (

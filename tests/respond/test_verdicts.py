@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from greenwright.respond import SHAPES, LearnedOutcome, learn
+from greenwright.respond import SHAPES
+from greenwright.respond.learning import LearnedOutcome, learn
 from greenwright.respond.learning.misfits import misfits
 from greenwright.respond.learning.telling import told
 from greenwright.respond.learning.verdicts import either_way, unlearned, verdict

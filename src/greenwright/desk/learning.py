@@ -11,7 +11,7 @@ from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Progress
 from greenwright.measure import quantities_read
 from greenwright.record import Store
-from greenwright.respond import Learned, learn
+from greenwright.respond.learning import Learned, learn
 from greenwright.respond.shapes import OUTCOMES
 
 KEPT = 4

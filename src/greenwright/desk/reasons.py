@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Row
-from greenwright.respond import EffectRow, Learned, Responses, responses
+from greenwright.respond import Responses, responses
+from greenwright.respond.learning import Learned
 from greenwright.respond.learning.telling import Compared, Told, told
+from greenwright.respond.rows import EffectRow
 
 TRIED = ("green_speed",)
 """Outcomes for which other strengths of need are tried."""

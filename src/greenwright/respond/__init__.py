@@ -1,13 +1,9 @@
-"""What practices do to the surface: effects as draws, and the path they make over days."""
+"""What practices do to the surface: effects as draws, and the path they make over days.
 
-from greenwright.respond.learning import (
-    Learned,
-    LearnedOutcome,
-    first_day,
-    learn,
-    learned_responses,
-    model_of,
-)
+What learns from a record is in `learning`, what tells it in `rows`, `ahead` and `why`: they bring a
+scientific library with them, which a plain question of today must not wait for.
+"""
+
 from greenwright.respond.path import MEMORY_DAYS, WorkPath, past_work
 from greenwright.respond.responses import (
     Effect,
@@ -18,7 +14,6 @@ from greenwright.respond.responses import (
     responses,
     shift,
 )
-from greenwright.respond.rows import EffectRow, effect_rows
 from greenwright.respond.shapes import HORIZONS, SHAPES, Shape, keys_of
 
 __all__ = [
@@ -26,20 +21,12 @@ __all__ = [
     "MEMORY_DAYS",
     "SHAPES",
     "Effect",
-    "EffectRow",
-    "Learned",
-    "LearnedOutcome",
     "Responses",
     "Shape",
     "WorkPath",
     "curve",
-    "effect_rows",
-    "first_day",
     "keys_of",
     "lag_curves",
-    "learn",
-    "learned_responses",
-    "model_of",
     "past_work",
     "plannable",
     "responses",

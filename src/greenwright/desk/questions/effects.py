@@ -22,7 +22,8 @@ from greenwright.desk.clock import stopwatch
 from greenwright.desk.learning import learn_kept
 from greenwright.desk.reasons import learned_rows
 from greenwright.record import Store, snapshot
-from greenwright.respond import EffectRow, Learned, effect_rows, learned_responses
+from greenwright.respond.learning import Learned, learned_responses
+from greenwright.respond.rows import EffectRow, effect_rows
 
 MODEL = "responses 2 (learned from the record)"
 CANNOT_TELL = "cannot tell"

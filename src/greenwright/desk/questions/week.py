@@ -28,7 +28,8 @@ from greenwright.desk.quiet import settle_solver
 from greenwright.desk.targets import wanted
 from greenwright.measure import Surface, quantities_read, surface
 from greenwright.record import Store, keep_answer, snapshot
-from greenwright.respond import Learned, learned_responses, plannable
+from greenwright.respond import plannable
+from greenwright.respond.learning import Learned, learned_responses
 
 MODEL = "plan 2 (effects learned from the record)"
 LEARNED = ("green_speed", "smoothness", "quality")
