@@ -13,6 +13,7 @@ from greenwright.record.schema import tables
 from tests.record.made import DAY, NOW, parsed, refusal, roll
 from tests.record.made import load as load_rows
 from tests.record.test_answers import made_answer
+from tests.record.test_forecasts import keep as keep_forecast
 
 TABLES = sorted(t.name for t in tables().append_only)
 
@@ -21,6 +22,7 @@ TABLES = sorted(t.name for t in tables().append_only)
 def filled(small: record.Store) -> record.Store:
     load_rows(small, parsed("readings", refusals=(refusal(),)), parsed("putts", PUTTS))
     record.keep_answer(small, made_answer(), course=None, now=NOW)
+    keep_forecast(small)
     return small
 
 

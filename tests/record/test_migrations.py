@@ -8,12 +8,15 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.config import Config
 from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine
 
 from greenwright import record
 from greenwright.base.errors import StoreError
+from greenwright.record import sqlite
+from greenwright.record.copies import seal_of
 from greenwright.record.schema import tables
 from greenwright.record.versions import HEAD, RELEASED
 
@@ -94,3 +97,46 @@ def test_opening_twice_changes_nothing(empty: record.Store) -> None:
     record.open_store(empty.path).close()
     record.open_store(empty.path, create=True).close()
     assert empty.path.read_bytes() == before
+
+
+def at_version(path: Path, version: str) -> None:
+    """Make an empty record of an earlier version, by the released steps alone."""
+    config = Config()
+    config.set_main_option("script_location", "greenwright.record:migrations")
+    config.set_main_option("path_separator", "os")
+    engine = sqlite.make_engine(path, wait_s=1)
+    with engine.connect() as conn, conn.begin():
+        config.attributes["connection"] = conn
+        command.upgrade(config, version)
+    engine.dispose()
+
+
+def test_a_record_of_the_first_version_is_brought_up_to_date_as_it_is(path: Path) -> None:
+    at_version(path, "0001")
+    with closing(sqlite3.connect(path)) as raw:
+        names = {r[0] for r in raw.execute("SELECT name FROM sqlite_schema")}
+        raw.execute("INSERT INTO answer VALUES (7,'heron','today','2026-06-05','t','0.1','d','{}')")
+        raw.commit()
+    assert "answer" in names and "forecast" not in names
+    with record.open_store(path) as store:
+        assert record.audit(store) == ()
+        with store.reading() as conn:
+            assert conn.exec_driver_sql("SELECT id, content FROM answer").all() == [(7, "{}")]
+            assert conn.exec_driver_sql("SELECT count(*) FROM forecast").scalar() == 0
+
+
+def test_a_backup_of_the_first_version_can_still_be_restored(path: Path, tmp_path: Path) -> None:
+    old = tmp_path / "old.db"
+    at_version(old, "0001")
+    engine = sqlite.make_copy_engine(old)
+    with engine.connect() as conn, conn.begin():
+        seal = seal_of(conn)
+        conn.exec_driver_sql(
+            "INSERT INTO seal VALUES (1, ?, ?, ?)", (seal.schema_version, seal.rows, seal.digest)
+        )
+    engine.dispose()
+    assert seal.schema_version == "0001"
+    assert record.verify(old) == seal
+    record.restore(old, path)
+    with record.open_store(path) as store:
+        assert record.audit(store) == ()

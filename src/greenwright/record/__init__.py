@@ -8,6 +8,12 @@ from greenwright.record.corrections import correct, revisions, withdraw
 from greenwright.record.courses import courses, known
 from greenwright.record.exporting import Exported, export_record
 from greenwright.record.extents import Extent, extent
+from greenwright.record.forecasts import (
+    ForecastRow,
+    StoredForecast,
+    forecasts,
+    keep_forecast,
+)
 from greenwright.record.loading import load
 from greenwright.record.snapshots import snapshot
 from greenwright.record.store import Store, open_store
@@ -16,11 +22,13 @@ __all__ = [
     "BrowsedRow",
     "Exported",
     "Extent",
+    "ForecastRow",
     "KeptAnswer",
     "LoadedFile",
     "PastLoad",
     "Seal",
     "Store",
+    "StoredForecast",
     "audit",
     "backup",
     "browse",
@@ -28,7 +36,9 @@ __all__ = [
     "courses",
     "export_record",
     "extent",
+    "forecasts",
     "keep_answer",
+    "keep_forecast",
     "kept_answers",
     "known",
     "load",

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Select, case, func, insert, select
 from greenwright.base.tables import record_files
 from greenwright.record import sqlite
 from greenwright.record.appending import state_query, states
+from greenwright.record.forecasts import altered_forecasts
 from greenwright.record.identity import digest
 from greenwright.record.layout import Layout, layout
 from greenwright.record.schema import tables
@@ -21,8 +22,8 @@ def audit(store: Store) -> tuple[str, ...]:
     """Return every problem found, in plain words; none means the store is sound.
 
     Checked are the file's pages and references, the triggers that forbid overwriting, the
-    fingerprint of every revision, revision numbers without gaps, the current rows against a
-    replay of the revisions, and the counts of every load.
+    fingerprint of every revision and kept forecast, revision numbers without gaps, the current
+    rows against a replay of the revisions, and the counts of every load.
     """
     with store.reading() as conn:
         problems = sqlite.damage(conn)
@@ -34,6 +35,7 @@ def audit(store: Store) -> tuple[str, ...]:
             problems += _out_of_step(conn, shape)
         problems += _counts(conn)
         problems += _written(conn)
+        problems += altered_forecasts(conn)
     return tuple(problems)
 
 

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, insert, inspect, select
 
 from greenwright.base.errors import StoreError
 from greenwright.record import sqlite
@@ -164,7 +164,8 @@ def seal_of(conn: Connection) -> Seal:
     digest, rows = hashlib.sha256(), 0
     encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
     for table in tables().metadata.sorted_tables:
-        if table.name != "seal":
+        # A backup of an earlier version was sealed without the tables that came later.
+        if table.name != "seal" and inspect(conn).has_table(table.name):
             found = plain_rows(conn, select(table).order_by(*table.primary_key.columns))
             rows += len(found)
             digest.update(encode([table.name, found]).encode("utf-8"))

@@ -64,7 +64,7 @@ BY_DATE = ("readings", "work", "weather", "rounds", "feedback")
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """Every table: revisions and current rows by file, changes, loads, refusals, answers."""
+    """Every table: rows by file, changes, loads, refusals, answers and forecasts as given."""
 
     metadata: MetaData
     revision: dict[str, Table]
@@ -74,11 +74,13 @@ class Tables:
     refusal: Table
     answer: Table
     seal: Table
+    forecast: Table
 
     @property
     def append_only(self) -> tuple[Table, ...]:
         """Tables whose rows are never changed nor removed."""
-        return (*self.revision.values(), self.change, self.load_file, self.refusal, self.answer)
+        noted = (self.change, self.load_file, self.refusal, self.answer, self.forecast)
+        return (*self.revision.values(), *noted)
 
 
 @lru_cache(maxsize=1)
@@ -96,6 +98,7 @@ def tables() -> Tables:
         _refusal(meta),
         _answer(meta),
         _seal(meta),
+        _forecast(meta),
     )
 
 
@@ -198,4 +201,17 @@ def _seal(meta: MetaData) -> Table:
         _text("schema_version"),
         _int("row_count"),
         _text("digest"),
+    )
+
+
+def _forecast(meta: MetaData) -> Table:
+    which = ("course_key", "made_on", "green", "quantity", "method", "model")
+    return _table(
+        meta,
+        "forecast",
+        Column("id", Key, primary_key=True),
+        *(_text(n) for n in which),
+        _int("number"),
+        *(_text(n) for n in ("made_at", "unit", "digest", "content")),
+        UniqueConstraint(*which, "number"),
     )

@@ -24,6 +24,7 @@ class Store:
 
     def __init__(self, path: Path, engine: Engine) -> None:
         self.path, self._engine = path, engine
+        self._counted: tuple[tuple[int, ...], tuple[int, ...]] = ((), ())
 
     def __enter__(self) -> Store:
         return self
@@ -35,10 +36,25 @@ class Store:
         """Let go of the file."""
         self._engine.dispose()
 
-    def stamp(self) -> tuple[int, ...]:
-        """Return what changes whenever the record's file does."""
-        seen = [p for p in (self.path, Path(f"{self.path}-wal")) if p.exists()]
-        return tuple(n for p in seen for n in (p.stat().st_mtime_ns, p.stat().st_size))
+    def stamp(self, *, kept: bool = False) -> tuple[int, ...]:
+        """Return what changes whenever the record's content does.
+
+        Args:
+            kept: also when an answer or a forecast is kept, which changes no row of the record.
+        """
+        seen = [p.stat() for p in (self.path, Path(f"{self.path}-wal")) if p.exists()]
+        file = tuple(n for s in seen for n in (s.st_ino, s.st_mtime_ns, s.st_size))
+        if file != self._counted[0]:
+            self._counted = (file, self._last_numbers())
+        change, *given = self._counted[1]
+        # A restored file is another one, whatever its numbers.
+        return (file[0], change, *given) if kept else (file[0], change)
+
+    def _last_numbers(self) -> tuple[int, ...]:
+        t = tables()
+        counted = (t.change, t.answer, t.forecast)
+        with self.reading() as conn:
+            return tuple(conn.execute(select(func.max(x.c.id))).scalar() or 0 for x in counted)
 
     def last_change(self) -> int:
         """Return the number of the last change of the record's rows; an answer kept is none."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-RELEASED: tuple[str, ...] = ("0001",)
+RELEASED: tuple[str, ...] = ("0001", "0002")
 """Every schema version, oldest first; each is a file of ``migrations/versions``."""
 
 HEAD = RELEASED[-1]

@@ -51,7 +51,6 @@ class Job:
 
     future: Future[Made]
     stamp: Stamp
-    change: int
     text: str = "Starting"
     share: float = 0.0
 
@@ -82,25 +81,18 @@ class Shelf:
         """Return the job of a question, started now unless a current one is there."""
         with self._lock:
             held = self._jobs.get(wanted)
-            if held is not None and (not held.future.done() or self._holds(wanted, held)):
+            if held is not None and (not held.future.done() or held.stamp == self._stamp(wanted)):
                 self._jobs.move_to_end(wanted)
                 return held
-            made = Job(Future(), self._store.stamp(), self._store.last_change())
+            made = Job(Future(), self._stamp(wanted))
             made.future = self._pool.submit(self._make, wanted, course, made)
             self._jobs[wanted] = made
             while len(self._jobs) > KEPT:
                 self._jobs.popitem(last=False)
             return made
 
-    def _holds(self, wanted: Wanted, held: Job) -> bool:
-        """Tell whether an answer still is that of the record."""
-        stamp = self._store.stamp()
-        if held.stamp == stamp:
-            return True
-        if wanted.question in BY_WHAT_IS_KEPT or held.change != self._store.last_change():
-            return False
-        held.stamp = stamp
-        return True
+    def _stamp(self, wanted: Wanted) -> Stamp:
+        return self._store.stamp(kept=wanted.question in BY_WHAT_IS_KEPT)
 
     def ready(self, job: Job, patience_s: float = PATIENCE_S) -> Made | None:
         """Return what a job made, or None while it is still at work.
