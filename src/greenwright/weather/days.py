@@ -15,11 +15,12 @@ SEASON_REACH_D: tuple[int, ...] = (7, 15, 30)
 LEAST_TYPICAL_DAYS = 5
 """Fewer observed days than this make no typical day."""
 
-_NUMBERS = tuple(
+NUMBERS: tuple[str, ...] = tuple(
     f.name
     for f in fields(WeatherDay)
     if f.name not in ("date", "kind", "issued", "station", "id", "entered_at", "note", "other")
 )
+"""The numbers of a weather row."""
 
 
 def days(snapshot: Snapshot, first: date, last: date) -> tuple[WeatherDay, ...]:
@@ -39,11 +40,20 @@ def days(snapshot: Snapshot, first: date, last: date) -> tuple[WeatherDay, ...]:
     """
     if first > last:
         raise BadInput(f"the days asked for run backwards: {first} to {last}")
-    known = [row for row in snapshot.weather if _known_by(row, snapshot.as_of)]
-    held = _best_rows(known)
+    held = known_rows(snapshot)
     observed = [row for row in held.values() if row.kind == "observed"]
     wanted = [first + timedelta(days=i) for i in range((last - first).days + 1)]
     return tuple(held.get(day) or typical_day(observed, day) for day in wanted)
+
+
+def known_rows(snapshot: Snapshot) -> dict[date, WeatherDay]:
+    """Return the best row of each day that was known on the snapshot's day, by date.
+
+    Observed before forecast, the forecast issued last before earlier ones; what one station
+    leaves empty another of the same kind and issue fills.
+    """
+    known = (row for row in snapshot.weather if _known_by(row, snapshot.as_of))
+    return _best_rows(known)
 
 
 def typical_day(observed: Sequence[WeatherDay], day: date) -> WeatherDay:
@@ -55,7 +65,7 @@ def typical_day(observed: Sequence[WeatherDay], day: date) -> WeatherDay:
             break
     if len(near) < LEAST_TYPICAL_DAYS:
         return WeatherDay(date=day, kind="typical")
-    means = {name: _mean(getattr(d, name) for d in near) for name in _NUMBERS}
+    means = {name: _mean(getattr(d, name) for d in near) for name in NUMBERS}
     return WeatherDay(date=day, kind="typical", **means)
 
 
@@ -70,7 +80,7 @@ def _completed(ranked: Sequence[WeatherDay]) -> WeatherDay:
     """Return the first row, its empty numbers filled from the next ones of its kind and issue."""
     first = ranked[0]
     alike = [row for row in ranked[1:] if (row.kind, row.issued) == (first.kind, first.issued)]
-    missing = [name for name in _NUMBERS if getattr(first, name) is None] if alike else []
+    missing = [name for name in NUMBERS if getattr(first, name) is None] if alike else []
     found = {n: next((v for r in alike if (v := getattr(r, n)) is not None), None) for n in missing}
     return replace(first, **found)
 
@@ -84,7 +94,7 @@ def _known_by(row: WeatherDay, day: date) -> bool:
 def _rank(row: WeatherDay) -> tuple[int, int, int, str]:
     kind = {"observed": 2, "forecast": 1}.get(row.kind, 0)
     issued = row.issued.toordinal() if row.issued and kind == 1 else 0
-    filled = sum(getattr(row, name) is not None for name in _NUMBERS)
+    filled = sum(getattr(row, name) is not None for name in NUMBERS)
     return kind, issued, filled, row.station
 
 

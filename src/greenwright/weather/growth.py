@@ -11,7 +11,8 @@ from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import evidence, look_up, value
 from greenwright.base.values import WeatherDay
 
-CURVES: tuple[str, ...] = ("c3", "c4", "annual_bluegrass")
+CURVES: tuple[str, ...] = ("c3", "c4", "annual_bluegrass", "c4_wide", "c4_uncapped")
+"""Curves by key; the last two are variants of c4: a wider bell, and one that falls again."""
 
 COLDEST_C, HOTTEST_C = -60.0, 60.0
 """Air outside this window is a slip of the unit, not weather."""
@@ -32,8 +33,8 @@ def curve_of(grass: str) -> GrowthCurve:
     """Return the growth curve of a grass, or of a curve named by its key.
 
     Args:
-        grass: a grass of the record's vocabulary, or c3 | c4 | annual_bluegrass. A mixture of
-            bentgrass and bluegrass takes the curve that the evidence table names for it.
+        grass: a grass of the record's vocabulary, or a key of CURVES. A mixture of bentgrass and
+            bluegrass takes the curve that the evidence table names for it.
 
     Raises:
         UnknownKey: neither.
@@ -65,7 +66,7 @@ def growth_potential(t_mean_c: ArrayLike, grass: str) -> NDArray[np.float64] | f
 
     Args:
         t_mean_c: mean air temperature of a day or longer [degC], any shape.
-        grass: a grass of the record's vocabulary, or c3 | c4 | annual_bluegrass.
+        grass: a grass of the record's vocabulary, or a key of CURVES.
 
     Valid for: mean temperatures; ignores light, water and humidity, so it is an upper envelope.
 
