@@ -9,19 +9,33 @@ from greenwright.simulate.course import (
     difference,
     replay,
 )
+from greenwright.simulate.places import PLACES
 from greenwright.simulate.practices import Act, Response
 from greenwright.simulate.surface import Conditions, State, step
-from greenwright.simulate.world import Climate, Crew, Manager, Noise, Observer, Surface, World
+from greenwright.simulate.world import (
+    Climate,
+    Crew,
+    Jump,
+    Manager,
+    Noise,
+    Observer,
+    Place,
+    Surface,
+    World,
+)
 from greenwright.simulate.write import write_record, write_truth
 
 __all__ = [
+    "PLACES",
     "Act",
     "Climate",
     "Conditions",
     "Crew",
+    "Jump",
     "Manager",
     "Noise",
     "Observer",
+    "Place",
     "Response",
     "Simulated",
     "Stage",

@@ -10,6 +10,7 @@ from types import MappingProxyType
 import numpy as np
 
 from greenwright.simulate import golf, tables
+from greenwright.simulate.clerk import dated, written
 from greenwright.simulate.events import Event, days_to_event, draw_calendar
 from greenwright.simulate.manager import Diary, View, decide, new_diary, usual_week
 from greenwright.simulate.practices import Act, curve
@@ -31,7 +32,9 @@ from greenwright.simulate.world import World
 Acts = tuple[Act, ...]
 HORIZONS = np.arange(29)
 # One stream of chance for each part, so that a change in one leaves the others alone.
-SITE, SKY, SURFACE, MANAGER, CREW, GOLF, FORECAST, LAB, BEGIN = range(9)
+SITE, SKY, SURFACE, MANAGER, CREW, GOLF, FORECAST, LAB, BEGIN, CLERK = range(10)
+LATELY = 14
+"""Days whose mean is what the crew takes for a green's usual speed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ class Stage:
     def conditions(self, index: int) -> Conditions:
         """Give what the surface lived through before the morning of a day."""
         day = self.first + timedelta(days=index)
-        return Conditions(day, self.weather[index], self.rounds[index])
+        return Conditions(day, self.weather[index], self.rounds[index], index)
 
     def view(self, index: int, state: State) -> View:
         """Give what the manager goes by on the morning of a day."""
@@ -78,13 +81,15 @@ class Truth:
     Units: green_speed [m], smoothness and trueness_score [0 to 10 and beyond: latent],
     trueness [index T in m], firmness [g], moisture [%], clippings [mL/m2, nan where unmown],
     height_of_cut and growth [mm, mm/d], quality [1 to 9]. ``unworked_speed`` is the morning
-    before any work. ``effects[practice, quantity]`` is the effect of one dose at 0 to 28 days.
+    before any work; ``impression`` is what the manager took that for, and wrote nowhere.
+    ``effects[practice, quantity]`` is the effect of one dose at 0 to 28 days.
     """
 
     days: tuple[date, ...]
     greens: tuple[str, ...]
     quantities: Mapping[str, np.ndarray]
     unworked_speed: np.ndarray
+    impression: np.ndarray
     rolled: np.ndarray
     effects: Mapping[tuple[str, str], np.ndarray]
     slopes: Mapping[str, np.ndarray]
@@ -157,6 +162,7 @@ class _Played:
         self.acts: list[Acts] = []
         self.seen: list[Mapping[str, np.ndarray]] = []
         self.unworked: list[np.ndarray] = []
+        self.felt: list[np.ndarray] = []
         self.rows: dict[str, list[tables.Row]] = {
             "readings": [], "work": [], "feedback": [], "putts": []
         }  # fmt: skip
@@ -171,6 +177,7 @@ def _live(stage: Stage, played: _Played, state: State, index: int) -> State:
     played.acts.append(acts)
     played.seen.append(worked.seen)
     played.unworked.append(worked.unworked["green_speed"])
+    played.felt.append(played.diary.felt)
     _write_day(stage, played, worked, index)
     return finish(site, worked, acts)
 
@@ -181,16 +188,25 @@ def _write_day(stage: Stage, played: _Played, worked: State, index: int) -> None
     # This morning's record holds as done what is done by now; the later work is still a plan.
     done = tuple(act for act in played.acts[-1] if act.early or not last)
     rest = tuple(act for act in played.acts[-1] if not act.early and last)
-    rows["work"] += tables.work_rows(site, conditions.date, done, "done")
+    chance = stage.chance(CLERK, index)
+    noted = tables.work_rows(site, conditions.date, written(site, done, chance), "done")
+    rows["work"] += dated(site, noted, chance, span=(stage.first, stage.today))
     rows["work"] += tables.work_rows(site, conditions.date, rest, "planned")
     rows["readings"] += read_morning(
-        site, worked, conditions, index=index, rng=stage.chance(CREW, index)
+        site, worked, conditions, index=index, rng=stage.chance(CREW, index), away_m=_away(played)
     )
     if not last:
         chance = stage.chance(GOLF, index + 1)
         rounds = stage.rounds[index + 1]
         rows["feedback"] += golf.remarks(worked.seen, conditions.date, rounds, chance)
         rows["putts"] += golf.putts(worked.seen, conditions.date, site.names, chance)
+
+
+def _away(played: _Played) -> np.ndarray:
+    """Give how far each green lies from its mean of the days before [m]."""
+    before = [seen["green_speed"] for seen in played.seen[-LATELY - 1 : -1]]
+    now = played.seen[-1]["green_speed"]
+    return now - np.mean(before, axis=0) if before else np.zeros(len(now))
 
 
 def _tables(stage: Stage, played: _Played, state: State) -> dict[str, tuple[tables.Row, ...]]:
@@ -201,7 +217,7 @@ def _tables(stage: Stage, played: _Played, state: State) -> dict[str, tuple[tabl
     years = range(stage.first.year, today.year + 1)
     tested = [y for y in years if stage.first <= date(y, 2, 10) <= today]
     made = {
-        "course": [tables.course_row()],
+        "course": [tables.course_row(site.world)],
         "greens": tables.green_rows(site),
         "stations": tables.station_rows(site),
         "weather": _weather_rows(stage),
@@ -249,6 +265,7 @@ def _truth(stage: Stage, played: _Played) -> Truth:
         greens=site.names,
         quantities=MappingProxyType(quantities),
         unworked_speed=_frozen(np.array(played.unworked)),
+        impression=_frozen(np.array(played.felt)),
         rolled=_frozen(_rolled(site, played.acts)),
         effects=MappingProxyType(true_effects(site.world)),
         slopes=MappingProxyType(dict(site.slopes)),

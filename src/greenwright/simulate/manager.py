@@ -28,11 +28,16 @@ NEVER = -10_000
 
 @dataclass(frozen=True, slots=True)
 class Diary:
-    """What the manager remembers: heights and steps by group, a week of rolls, last dates."""
+    """What the manager remembers: heights and steps by group, a week of rolls, last dates.
+
+    ``astray`` is how far his eye is off [sds], ``felt`` the speed [m] he took each green for.
+    """
 
     bench: tuple[float, ...]
     stepped: tuple[int, ...]
     rolls: np.ndarray  # the six days before x greens, passes
+    astray: np.ndarray
+    felt: np.ndarray
     heat: float = 0.0
     last: Mapping[tuple[str, int], int] = field(default_factory=dict)
 
@@ -64,6 +69,8 @@ def new_diary(site: Site) -> Diary:
         bench=tuple(site.world.manager.month_height_mm[0] for _ in GROUPS),
         stepped=(NEVER,) * len(GROUPS),
         rolls=np.zeros((6, len(site.names))),
+        astray=np.zeros(len(site.names)),
+        felt=np.full(len(site.names), np.nan),
     )
 
 
@@ -74,11 +81,13 @@ def decide(
     chance = rng.random(8 + len(site.world.manager.routines) * len(GROUPS))
     noise = rng.standard_normal(len(site.names))
     coins = rng.random((2, len(site.names)))
+    diary = _looked(site.world.manager, diary, view, noise)
     ready = _heights(site.world.manager, diary, view)
     mowing = _mowing(site, ready, view, extra=chance[0] < site.world.manager.double_cut_share)
     acts = (
         *mowing,
-        *_rolling(site, diary, view, (noise, coins)),
+        *_rolling(site, diary, view, coins),
+        *_sham(site, diary, view, rng),
         *_routines(site, diary, view, chance[8:]),
         *_regulating(site, diary, view),
         *_watering(site, view),
@@ -131,6 +140,14 @@ def _mowing(site: Site, ready: Diary, view: View, *, extra: bool) -> tuple[Act, 
     )
 
 
+def _looked(manager: Manager, diary: Diary, view: View, noise: np.ndarray) -> Diary:
+    """Enter how the greens looked to him; what misleads him may last from day to day."""
+    keep = manager.impression_memory
+    astray = keep * diary.astray + math.sqrt(1 - keep**2) * noise
+    felt = view.state.unworked["green_speed"] + manager.impression_sd * astray
+    return replace(diary, astray=astray, felt=felt)
+
+
 def _odds(manager: Manager, view: View) -> float:
     odds = manager.lean
     odds += manager.usual_push * (view.date.weekday() in manager.usual_days)
@@ -138,13 +155,10 @@ def _odds(manager: Manager, view: View) -> float:
     return odds + manager.winter_push * (view.date.month in WINTER)
 
 
-def _rolling(
-    site: Site, diary: Diary, view: View, luck: tuple[np.ndarray, np.ndarray]
-) -> tuple[Act, ...]:
+def _rolling(site: Site, diary: Diary, view: View, coins: np.ndarray) -> tuple[Act, ...]:
     if view.stopped:
         return ()
-    manager, (noise, coins) = site.world.manager, luck
-    seen = view.state.unworked["green_speed"] + manager.impression_sd * noise
+    manager, seen = site.world.manager, diary.felt
     free = _may_roll(site, diary)
     chosen: list[int] = []
     for unit in _units(site):
@@ -156,6 +170,15 @@ def _rolling(
             slow = [i for i in unit if seen[i] < manager.wanted_speed_m - 0.3 and free[i]]
             chosen += [i for i in slow if coins[1, i] < 0.4]
     return (Act("roll", tuple(sorted(chosen)), "06:00"),) if chosen else ()
+
+
+def _sham(site: Site, diary: Diary, view: View, rng: np.random.Generator) -> tuple[Act, ...]:
+    manager = site.world.manager
+    if not manager.sham or view.stopped:
+        return ()
+    odds = manager.sham_lean + manager.sham_need * (manager.wanted_speed_m - diary.felt) / 0.1
+    chosen = np.flatnonzero(rng.random(len(odds)) < 1 / (1 + np.exp(-odds)))
+    return (Act(manager.sham, tuple(int(i) for i in chosen), "05:50"),) if len(chosen) else ()
 
 
 def _units(site: Site) -> list[tuple[int, ...]]:

@@ -10,7 +10,7 @@ import numpy as np
 
 from greenwright.simulate.site import STATIONS, Site
 from greenwright.simulate.surface import Conditions, State
-from greenwright.simulate.world import Observer
+from greenwright.simulate.world import Crew, Observer
 
 Row = dict[str, str]
 INCH_M = 0.0254
@@ -32,6 +32,7 @@ class Spot:
     ramp: str
     wetness: str
     years: float  # since the record began
+    bias_m: float = 0.0  # of lengths: the reader's, the ramp's, and what came over time
 
     def row(self, site: Site, kind: str, value: str, **cells: str) -> Row:
         """Write one row of readings.csv."""
@@ -64,10 +65,20 @@ def index_greens(site: Site) -> tuple[int, ...]:
 
 
 def read_morning(
-    site: Site, state: State, conditions: Conditions, *, index: int, rng: np.random.Generator
+    site: Site,
+    state: State,
+    conditions: Conditions,
+    *,
+    index: int,
+    rng: np.random.Generator,
+    away_m: np.ndarray | None = None,
 ) -> list[Row]:
-    """Give all rows the crew writes on a morning; none on a day without reading."""
-    spots = _round_of_greens(site, conditions, index, rng)
+    """Give all rows the crew writes on a morning; none on a day without reading.
+
+    ``away_m`` is how far each green lies from its usual speed; a crew with ``odd_pull`` goes by it.
+    """
+    greens = _taken(site, conditions, rng, away_m)
+    spots = _visits(site, conditions, index, greens, rng=rng)
     rows: list[Row] = []
     for order, spot in enumerate(spots):
         rows += _rolls(site, state, spot, rng)
@@ -81,27 +92,60 @@ def read_morning(
     return rows
 
 
-def _round_of_greens(
-    site: Site, conditions: Conditions, index: int, rng: np.random.Generator
-) -> list[Spot]:
+def _taken(
+    site: Site, conditions: Conditions, rng: np.random.Generator, away_m: np.ndarray | None
+) -> list[int]:
+    """Give the greens that are read this morning, in the order of reading."""
     crew, day = site.world.crew, conditions.date
     order = rng.permutation(len(site.names))
     many = int(rng.integers(crew.fewest_greens, crew.most_greens + 1))
-    team = [crew.observers[i] for i in rng.permutation(len(crew.observers))[:2]]
-    ramps = list(crew.ramps)
-    both = rng.random() < 0.25
-    if day.weekday() not in (crew.winter_days if day.month in (11, 12, 1, 2) else crew.read_days):
-        return []
-    fixed = index_greens(site)
+    fixed: tuple[int, ...] = index_greens(site)
+    if crew.odd_pull and away_m is not None:
+        odd = crew.odd_pull * np.abs(away_m) / 0.1
+        push = crew.odd_lean + crew.odd_pull * (abs(float(away_m.mean())) / 0.1 - 1)
+        open_today = rng.random() < 1 / (1 + math.exp(-push))
+        order, fixed = np.argsort(-odd - rng.gumbel(size=len(odd))), ()
+    else:
+        winter = day.month in (11, 12, 1, 2)
+        open_today = day.weekday() in (crew.winter_days if winter else crew.read_days)
     greens = [*fixed, *(int(g) for g in order if g not in fixed)][:many]
+    return greens if open_today else []
+
+
+def _visits(
+    site: Site,
+    conditions: Conditions,
+    index: int,
+    greens: list[int],
+    *,
+    rng: np.random.Generator,
+) -> list[Spot]:
+    crew, ramps = site.world.crew, list(site.world.crew.ramps)
+    team = [crew.observers[i] for i in rng.permutation(len(crew.observers))[:2]]
+    both = rng.random() < 0.25
     visits = [(g, k % 2 if k % 3 == 0 else 0) for k, g in enumerate(greens)]
-    if both:
+    if both and visits:
         visits += [(greens[0], 1 - visits[0][1])]
     wet = _wetness(conditions)
-    return [
-        Spot(day, 400 + 9 * k, g, team[who], ramps[who % len(ramps)], wet, index / 365)
-        for k, (g, who) in enumerate(visits)
-    ]
+    spots = []
+    for k, (g, who) in enumerate(visits):
+        ramp = ramps[who % len(ramps)]
+        bias = _length_bias(crew, team[who], ramp, index)
+        spots.append(Spot(conditions.date, 400 + 9 * k, g, team[who], ramp, wet, index / 365, bias))
+    return spots
+
+
+def _length_bias(crew: Crew, observer: Observer, ramp: str, index: int) -> float:
+    bias = observer.length_bias_m + crew.ramps[ramp]
+    bias += observer.length_drift_m_year * index / 365
+    jumped = crew.jump is not None and index >= crew.jump.day
+    return bias + crew.jump.size_m if jumped and crew.jump else bias
+
+
+def _set_error(crew: Crew, rng: np.random.Generator) -> float:
+    if crew.set_tails:
+        return crew.set_sd_m * float(rng.standard_t(crew.set_tails))
+    return crew.set_sd_m * float(rng.standard_normal())
 
 
 def _wetness(conditions: Conditions) -> str:
@@ -134,18 +178,23 @@ def _one_set(
 ) -> list[Row]:
     crew = site.world.crew
     speed = state.seen["green_speed"][spot.green] + site.station_offset[spot.green, place]
-    speed += crew.hours_drift_m * (spot.minutes / 60 - 7) + crew.set_sd_m * rng.standard_normal()
+    speed += crew.hours_drift_m * (spot.minutes / 60 - 7) + _set_error(crew, rng)
     lengths = roll_lengths(float(speed), float(site.station_slope[spot.green, place]))
-    bias = spot.observer.length_bias_m + crew.ramps[spot.ramp]
+    reader = spot.observer
     name = f"{site.names[spot.green]}{STATIONS[place][0]}{spot.observer.name[0].lower()}"
     rows = []
     for direction, length in zip("ab", lengths, strict=True):
         for error in crew.roll_sd_m * rng.standard_normal(3):
-            value, unit = write_length(length + bias + error, spot.observer.writes)
+            seen = _to_step(length + spot.bias_m + error, reader.length_step_m)
+            value, unit = write_length(seen, reader.writes)
             rows.append(spot.row(site, "roll_distance", value, unit=unit, n="1", set=name,
                                  station=STATIONS[place], direction=direction,
                                  surface=spot.wetness, instrument=spot.ramp))  # fmt: skip
     return rows
+
+
+def _to_step(length: float, step: float) -> float:
+    return round(length / step) * step if step else length
 
 
 def _scored(latent: float, observer: Observer, years: float, rng: np.random.Generator) -> str:

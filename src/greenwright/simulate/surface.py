@@ -28,6 +28,7 @@ class Conditions:
     date: date
     before: WeatherDay
     rounds: float
+    index: int = 0  # day of the record
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,7 @@ class State:
     clippings: np.ndarray
     wear: float
     rounds: float
+    jumped: np.ndarray  # what changed once and stays, of green speed [m]
     unworked: Mapping[str, np.ndarray]
     seen: Mapping[str, np.ndarray]
 
@@ -69,6 +71,7 @@ def begin(site: Site, rng: np.random.Generator) -> State:
         clippings=np.full(n, np.nan),
         wear=1.0,
         rounds=site.world.surface.ordinary_rounds,
+        jumped=empty,
         unworked={},
         seen={},
     )
@@ -108,6 +111,7 @@ def wake(site: Site, state: State, conditions: Conditions, rng: np.random.Genera
         clippings=np.full(len(growth), np.nan),
         wear=keep * state.wear + (1 - keep) * share,
         rounds=conditions.rounds,
+        jumped=_jumped(site, conditions.index),
     )
     view = look(site, morning)
     return replace(morning, unworked=view, seen=view)
@@ -164,7 +168,21 @@ def _speed(site: Site, state: State, height: np.ndarray, moisture: np.ndarray) -
         + surface.speed_per_growth_mm_d * state.growth_mm
         + surface.speed_per_moisture_pct * (moisture - REFERENCE_MOISTURE_PCT)
         + surface.speed_per_round * (state.rounds - surface.ordinary_rounds)
+        + _shaded_slope(site) * (moisture - REFERENCE_MOISTURE_PCT)
+        + state.jumped
     )
+
+
+def _shaded_slope(site: Site) -> np.ndarray:
+    surface = site.world.surface
+    return surface.shade_speed_per_moisture_pct * (site.light < surface.shade_below)
+
+
+def _jumped(site: Site, index: int) -> np.ndarray:
+    size, jump = np.zeros(len(site.names)), site.world.surface.jump
+    if jump is not None and index >= jump.day:
+        size[list(jump.greens or range(len(size)))] = jump.size_m
+    return size
 
 
 def _score(site: Site, state: State, height: np.ndarray, quantity: str) -> np.ndarray:
@@ -208,7 +226,8 @@ def _wandered(site: Site, state: State, rng: np.random.Generator) -> tuple[np.nd
 
 
 def _growth(site: Site, state: State, before: WeatherDay) -> np.ndarray:
-    warm = math.exp(-0.5 * ((before.t_mean_c - 20.0) / 6.0) ** 2)
+    best, width = site.world.surface.growth_best_c, site.world.surface.growth_width_c
+    warm = math.exp(-0.5 * ((before.t_mean_c - best) / width) ** 2)
     thirst = ((state.water_pct - 6.0) / 8.0).clip(0.2, 1.0)
     full = site.world.surface.full_growth_mm_d
     return full * warm * site.light * thirst * np.exp(_own(site, state, "growth"))

@@ -12,6 +12,7 @@ from greenwright.simulate.materials import MATERIALS
 from greenwright.simulate.practices import Act
 from greenwright.simulate.site import GROUPS, STATIONS, Site
 from greenwright.simulate.weather import NUMBERS, WeatherDay
+from greenwright.simulate.world import World
 
 Row = dict[str, str]
 
@@ -63,16 +64,17 @@ LABOUR: Mapping[str, tuple[int, int, str]] = {
     "hole_change": (40, 1, ""), "hand_water": (40, 1, ""),
 }  # fmt: skip
 OPERATORS = ("Nell", "Odo", "Suki", "Bram", "Ida")
-GRASS = "creeping bentgrass"
 WAGE = "22"
 
 
-def course_row() -> Row:
+def course_row(world: World) -> Row:
     """Give the one row of course.csv: an invented course."""
+    place = world.place
     return {
-        "course": "larkmoss", "name": "Larkmoss Hollow", "latitude": "52.1", "longitude": "-1.1",
-        "elevation_m": "84", "timezone": "Europe/London", "display_units": "metric",
-        "speed_units": "ft", "currency": "GBP", "setting": "member",
+        "course": place.key, "name": place.name,
+        "latitude": f"{world.climate.latitude_deg:g}", "longitude": place.longitude,
+        "elevation_m": place.elevation_m, "timezone": place.timezone, "display_units": "metric",
+        "speed_units": "ft", "currency": place.currency, "setting": "member",
         "note": "an invented course; every number of this record is invented",
     }  # fmt: skip
 
@@ -83,7 +85,7 @@ def green_rows(site: Site) -> list[Row]:
     return [
         {
             "green": name, "group": GROUPS[site.group[i]], "area_m2": f"{site.area_m2[i]:.0f}",
-            "grass": GRASS, "rootzone": soil[int(site.group[i])], "in_play": "yes",
+            "grass": site.world.place.grass, "rootzone": soil[int(site.group[i])], "in_play": "yes",
             "order": str(i + 1), "shade": _shade(float(site.light[i])),
         }
         for i, name in enumerate(site.names)

@@ -15,6 +15,31 @@ SUMMER = (4, 5, 6, 7, 8, 9, 10)
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """What an invented course is called, and where it is said to lie."""
+
+    key: str = "larkmoss"
+    name: str = "Larkmoss Hollow"
+    longitude: str = "-1.1"
+    elevation_m: str = "84"
+    timezone: str = "Europe/London"
+    currency: str = "GBP"
+    grass: str = "creeping bentgrass"
+
+
+@dataclass(frozen=True, slots=True)
+class Jump:
+    """Something that changes once and stays: from which day of the record on, by how much [m].
+
+    ``greens`` are those concerned (indices); none named = all.
+    """
+
+    day: int
+    size_m: float
+    greens: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Climate:
     """A place's weather: the mean year and how days wander about it."""
 
@@ -68,6 +93,8 @@ class Surface:
     between_slopes_sd: float = 0.12
     leaf_above_bench_mm: float = 0.12
     full_growth_mm_d: float = 0.55
+    growth_best_c: float = 20.0
+    growth_width_c: float = 6.0
     clippings_ml_m2_mm: float = 50.0
     speed_per_height_mm: float = -0.30
     speed_per_growth_mm_d: float = -0.20
@@ -84,6 +111,10 @@ class Surface:
     trueness_index_m: float = 2.0e-6
     water_pct_per_mm: float = 0.6
     draining_share: float = 0.7
+    # Worlds that no simple model fits: water works otherwise in the shade, and all is new one day.
+    shade_speed_per_moisture_pct: float = 0.0  # more, on greens with less light than shade_below
+    shade_below: float = 0.85
+    jump: Jump | None = None  # of green speed, e.g. a new mower or new turf
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +178,12 @@ class Manager:
 
     The chance of a roll has the log-odds ``lean + usual_push + event_push + winter_push +
     need * (wanted - impression) / 0.1 m``, the impression being the surface of that morning
-    before any work, seen with an error of ``impression_sd`` [m]. What is ``left_open`` is not
+    before any work, seen with an error of ``impression_sd`` [m] that lasts from day to day by
+    ``impression_memory``; no reading in the record holds it. What is ``left_open`` is not
     written ahead: the week's plan decides it.
+
+    A ``sham`` is a practice that does nothing, done green by green with the log-odds
+    ``sham_lean + sham_need * (wanted - impression) / 0.1 m``.
     """
 
     lean: float = -1.6
@@ -159,6 +194,7 @@ class Manager:
     winter_push: float = -2.5
     wanted_speed_m: float = 2.9
     impression_sd: float = 0.08
+    impression_memory: float = 0.0
     spot_rolls: bool = True
     by_green: bool = False
     rolls_week: tuple[int, ...] = (4, 4, 3)
@@ -176,6 +212,9 @@ class Manager:
     dry_pct: tuple[float, ...] = (14.0, 14.0, 17.0)
     planned_days: int = 7
     left_open: tuple[str, ...] = ("mow", "roll", "topdress", "verticut", "brush")
+    sham: str = ""
+    sham_lean: float = -1.5
+    sham_need: float = 0.0
 
     @classmethod
     def coin_flip(cls) -> Manager:
@@ -186,6 +225,14 @@ class Manager:
     def driven(self, need: float) -> Manager:
         """The same manager with another dial (0 = need plays no part)."""
         return replace(self, need=need)
+
+    @classmethod
+    def by_feel(cls, need: float = 2.5) -> Manager:
+        """A manager who rolls green by green, strongly, by an impression nobody writes down.
+
+        What misleads him lasts: half of the error of a morning is still there two mornings on.
+        """
+        return replace(cls.coin_flip().driven(need), impression_memory=0.7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,11 +246,19 @@ class Observer:
     score_step: float
     score_sd: float = 0.45
     leniency_per_year: float = 0.0
+    length_drift_m_year: float = 0.0
+    length_step_m: float = 0.0  # lengths are rounded to whole steps; 0 = as finely as he writes
 
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """Who reads, with what, how often, and how much the single readings scatter."""
+    """Who reads, with what, how often, and how much the single readings scatter; who writes.
+
+    ``odd_pull`` makes reading informative: instead of on fixed days, a morning is read the
+    likelier the further it lies from the last two weeks' [log-odds per 0.1 m], and then the
+    oddest greens first. Shares of ``unwritten`` and ``misdated`` work hold for the practices in
+    ``careless_with`` (none named = all).
+    """
 
     observers: tuple[Observer, ...] = (
         Observer("Ida", 0.0, 0.0, "cm", 0.5),
@@ -225,6 +280,15 @@ class Crew:
     firmness_sd_g: float = 5.0
     clippings_sd: float = 0.12  # of the logarithm
     hours_drift_m: float = -0.008  # change of green speed per hour after 07:00
+    set_tails: float = 0.0  # degrees of freedom of a set's error; 0 = normal
+    odd_pull: float = 0.0
+    odd_lean: float = -0.3  # log-odds of reading on a morning that is 0.1 m from usual
+    jump: Jump | None = None  # of all lengths, e.g. another release or another tape
+    unwritten: float = 0.0
+    unwritten_whole: bool = False  # forget whole rows, not single greens
+    misdated: float = 0.0
+    misdated_days: tuple[int, ...] = (-2, -1, 1, 2)
+    careless_with: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +307,7 @@ class World:
     noise: tuple[Noise, ...] = NOISE
     manager: Manager = field(default_factory=Manager)
     crew: Crew = field(default_factory=Crew)
+    place: Place = field(default_factory=Place)
 
     def __post_init__(self) -> None:
         """Refuse a course too small to have its three groups, or a record of no days."""
@@ -250,3 +315,7 @@ class World:
             raise ValueError(f"greens: {self.greens} is too few; a course needs at least 3")
         if self.days is not None and self.days < 2:
             raise ValueError(f"days: {self.days} is too few; a record needs at least 2")
+        for name in ("unwritten", "misdated"):
+            share = getattr(self.crew, name)
+            if not 0 <= share < 1:
+                raise ValueError(f"{name}: {share} is no share; give 0 or more and less than 1")
