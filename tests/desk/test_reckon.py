@@ -31,6 +31,13 @@ FIXED = {
     "rate": {"rate"},
     "growth-potential": {"growth_potential"},
     "soil-need": {"need", "need_oxide"},
+    "reference-et": {"eto", "delta", "gamma", "es", "ea", "Ra", "N", "Rs", "Rso", "Rn", "G", "u2"},
+    "water-store": {"total_available", "readily_available", "days"},
+    "degree-days": {"degree_days"},
+    "regulator-left": {"part_left", "top_up"},
+    "dollar-spot": {"probability", "above_threshold"},
+    "brown-patch": {"index", "above_threshold"},
+    "anthracnose": {"index", "above_threshold"},
 }
 # The argument names that programs may rely on, in this order.
 ARGUMENTS = {
@@ -46,6 +53,14 @@ ARGUMENTS = {
     "growth-potential": "t_mean grass",
     "soil-need": "element test use reserve depth density",
     "rate": "amount to",
+    "reference-et": "t_min t_max latitude elevation day rh_min rh_max ea wind wind_height "
+    "sunshine solar",
+    "water-store": "field_capacity wilting_point depth p etc",
+    "degree-days": "t_min t_max base",
+    "regulator-left": "degree_days half_life rate",
+    "dollar-spot": "rh_mean t_mean",
+    "brown-patch": "rh_mean t_min",
+    "anthracnose": "wet_hours t_mean",
 }
 EXAMPLES = [(c, e) for c in calculators().values() for e in c.examples]
 

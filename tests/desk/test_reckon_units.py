@@ -108,6 +108,7 @@ FITS = {
     "count": {"count"},
     "score": {"score"},
     "m/s": {"velocity"},
+    "h": {"time"},
 }
 EITHER_OR = ("angle_sd", "distance_sd")
 """Arguments that come together or not at all."""
@@ -120,7 +121,8 @@ def sample(calculator: Calculator, argument: Argument) -> dict[str, str]:
 
 
 def written(number: float, unit: str) -> str:
-    return repr(number) if unit == "1" else f"{number!r} {unit}"
+    # A share that is read as percent when bare needs its unit said.
+    return f"{number!r} m/m" if unit == "1" else f"{number!r} {unit}"
 
 
 @pytest.mark.parametrize(("calculator", "argument"), ARGUMENTS, ids=lambda x: x.name)

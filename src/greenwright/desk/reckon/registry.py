@@ -14,10 +14,17 @@ from greenwright.desk.reckon.display import displayed
 from greenwright.desk.reckon.feeding import RATE, SOIL_NEED
 from greenwright.desk.reckon.putting import HOLING, TRUENESS
 from greenwright.desk.reckon.reading import read_inputs
+from greenwright.desk.reckon.risk import ANTHRACNOSE, BROWN_PATCH, DOLLAR_SPOT
 from greenwright.desk.reckon.rolling import BREAK, CAPTURE, PUTT_SPEED, RAMP_SLOPE
 from greenwright.desk.reckon.sampling import COMPARE_SAMPLE, SPEED_SAMPLE
 from greenwright.desk.reckon.shape import Calculator, Inputs, Outcome
 from greenwright.desk.reckon.surface import GROWTH_POTENTIAL, TWO_WAY_SPEED
+from greenwright.desk.reckon.watering import (
+    DEGREE_DAYS,
+    REFERENCE_ET,
+    REGULATOR_LEFT,
+    WATER_STORE,
+)
 
 _CALCULATORS = MappingProxyType(
     {
@@ -35,6 +42,13 @@ _CALCULATORS = MappingProxyType(
             GROWTH_POTENTIAL,
             RATE,
             SOIL_NEED,
+            REFERENCE_ET,
+            WATER_STORE,
+            DEGREE_DAYS,
+            REGULATOR_LEFT,
+            DOLLAR_SPOT,
+            BROWN_PATCH,
+            ANTHRACNOSE,
         )
     }
 )

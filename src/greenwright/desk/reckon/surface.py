@@ -104,7 +104,7 @@ GROWTH_POTENTIAL = Calculator(
             label="Grass",
             help="what grows on the green; c3 is any cool-season, c4 any warm-season grass",
             kind="choice",
-            choices=("c3", "c4", *vocabulary("grass")),
+            choices=("c3", "c4", *vocabulary("grass"), "c4_wide", "c4_uncapped"),
             default="creeping bentgrass",
         ),
     ),
