@@ -17,12 +17,22 @@ from greenwright.stats.dynamic.model import (
     joined,
     readings,
 )
+from greenwright.stats.dynamic.outlook import Outlook, lengthened, outlook
 from greenwright.stats.dynamic.separating import Separation, separate, under_need
+from greenwright.stats.dynamic.settling import (
+    Comparison,
+    Foreseen,
+    Now,
+    foresee,
+    smallest,
+    tossed,
+)
 
 __all__ = [
     "SCALES",
     "Change",
     "Choice",
+    "Comparison",
     "Condition",
     "Covariate",
     "DecidedFit",
@@ -31,10 +41,13 @@ __all__ = [
     "DynamicModel",
     "EffectDraws",
     "Effects",
+    "Foreseen",
     "Group",
     "Held",
     "Kernel",
     "Levels",
+    "Now",
+    "Outlook",
     "Pulse",
     "Readings",
     "Separation",
@@ -48,12 +61,17 @@ __all__ = [
     "effects",
     "fit_decided",
     "fit_dynamic",
+    "foresee",
     "joined",
+    "lengthened",
     "levels",
+    "outlook",
     "readings",
     "refit",
     "separate",
     "signs",
+    "smallest",
     "surprises",
+    "tossed",
     "under_need",
 ]

@@ -184,7 +184,7 @@ def _level(
     loads = np.zeros((len(wanted[1]), len(found.mean)))
     if seen_by is not None:
         loads[:, : seen_by.shape[1]] = seen_by
-    for _, places, values in _pieces(fit, at, wanted, found):
+    for _, places, values in pieces(fit, at, wanted, found):
         np.add.at(loads, (np.arange(len(loads))[:, None], places), values)
     return loads @ found.mean, spread_of(found, loads)
 
@@ -195,7 +195,7 @@ def _parts(
     found = latents(fit.layout, at, wanted[1], wanted[2])
     labels, place = _labels(wanted[0])
     loads = np.zeros((len(labels), len(found.mean)))
-    for name, places, values in _pieces(fit, at, wanted, found):
+    for name, places, values in pieces(fit, at, wanted, found):
         np.add.at(loads[place[name]], places, weight[:, None] * values)
     return loads @ found.mean, spread_of(found, loads)
 
@@ -208,7 +208,7 @@ def _labels(model: DynamicModel) -> tuple[list[tuple[str, str]], dict[tuple[str,
     return labels, {label: k for k, label in enumerate(labels)}
 
 
-def _pieces(
+def pieces(
     fit: DynamicFit, at: Conditioned, wanted: Wanted, found: Latents
 ) -> list[tuple[tuple[str, str], Ints, Floats]]:
     """Return (part, (q, j) places, (q, j) loads) whose sums are the levels."""

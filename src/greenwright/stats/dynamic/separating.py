@@ -66,15 +66,29 @@ def separate(
     flips = float("nan") if decided is None else decided.choice.coin_flips
     sway = float("nan") if decided is None else float((best.mean[k] - plain.mean[k]) / best.sd[k])
     share = float(best.share_local[k])
-    against = {
+    reasons = against(
+        doses=doses, share=share, coin_flips=flips, sway=sway, missed=_missed(decided)
+    )
+    return Separation(_verdict(reasons), reasons, doses, flips, share, sway)
+
+
+def against(
+    *, doses: int, share: float, coin_flips: float, sway: float = 0.0, missed: float = 0.0
+) -> tuple[str, ...]:
+    """Return what speaks against a yes, as the keys of ``Separation.reasons``.
+
+    Args:
+        doses, share, coin_flips, sway: as in ``Separation``.
+        missed: share of the work that was never written.
+    """
+    held = {
         "few doses": doses < FEWEST_DOSES,
         "little learned": share < LEAST_SHARE,
-        "no overlap": flips < FEWEST_FLIPS,
+        "no overlap": coin_flips < FEWEST_FLIPS,
         "rests on the decision model": abs(sway) > MOST_SWAY,
-        "unwritten work": _missed(decided) > MOST_MISSED,
+        "unwritten work": missed > MOST_MISSED,
     }
-    reasons = tuple(name for name, holds in against.items() if holds)
-    return Separation(_verdict(reasons), reasons, doses, flips, share, sway)
+    return tuple(name for name, holds in held.items() if holds)
 
 
 def felt_doses(fit: DynamicFit, term: str, *, reach: int) -> int:
