@@ -11,7 +11,7 @@ from greenwright.base.errors import BadInput
 from greenwright.stats.dynamic import DynamicFit, DynamicModel, Term, fit_dynamic, joined, readings
 from greenwright.stats.dynamic.evidence import condition
 from greenwright.stats.dynamic.layout import lay_out
-from greenwright.stats.dynamic.outlook import Outlook, lengthened, outlook
+from greenwright.stats.dynamic.outlook import Outlook, lengthened, only, outlook
 from greenwright.stats.dynamic.settling import Comparison, Now, foresee, smallest, tossed
 from tests.stats.dynamic.worlds import rich_model, rich_readings
 
@@ -100,13 +100,15 @@ def test_two_terms_of_a_practice_are_foreseen_together(fitted: DynamicFit) -> No
     apart = foresee(look_at(fitted, "dust early"), comparison(fitted), NOW)
     # In `both` the doses bring a second effect that is unsure: the first can only be less sure.
     assert both.sd_after[0] > apart.sd_after[0]
+    picked = only(look_at(fitted, "press", "dust early", "dust late"), ["dust early", "dust late"])
+    assert foresee(picked, comparison(fitted), NOW).sd_after == pytest.approx(both.sd_after)
 
 
 def test_the_rule_is_that_of_the_verdict(fitted: DynamicFit) -> None:
     one, look = comparison(fitted), look_at(fitted, "press")
     few = foresee(look, one, Now(0.1, 0.1, doses=0))
     assert "few doses" in few.reasons and few.chance_yes == 0.0  # five given, six needed
-    alone = foresee(look, one, Now(0.1, 0.1, doses=50, alone=True))
+    alone = foresee(look, one, Now(0.1, 0.1, doses=50, alone=True, led=True))
     assert {"few doses", "no overlap"} <= set(alone.reasons)  # 9 tosses, 40 needed
     spread = foresee(look_at(fitted, "press", points=5), one, NOW)
     assert 0.0 <= spread.chance_yes <= 1.0
@@ -139,7 +141,7 @@ def test_the_smallest_is_the_first_that_will_do(fitted: DynamicFit) -> None:
     assert found is not None and found[1].reasons == ()
     before = designs[: designs.index(found[0])]
     assert all(foresee(look, one, NOW).reasons for one in before)
-    assert smallest(designs[:1], lambda one: foresee(look, one, Now(0, 1, alone=True))) is None
+    assert smallest(designs[:1], lambda one: foresee(look, one, Now(0, 1, led=True))) is None
     assert smallest([], lambda one: foresee(look, one, NOW)) is None
 
 

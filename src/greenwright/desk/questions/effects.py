@@ -23,6 +23,7 @@ from greenwright.desk.learning import learn_kept
 from greenwright.desk.reasons import learned_rows
 from greenwright.record import Store, snapshot
 from greenwright.respond.learning import Learned, learned_responses
+from greenwright.respond.learning.settle import KEYS as TRIAL_KEYS
 from greenwright.respond.rows import EffectRow, effect_rows
 
 MODEL = "responses 2 (learned from the record)"
@@ -62,7 +63,9 @@ def _made(record: Snapshot, learned: Learned) -> Made:
         findings=tuple(_finding(row) for row in rows),
         gaps=unknown,
         cautions=_cautions(rows, learned),
-        used=frozenset(key for row in rows for key in row.sources) | gaps.time_keys(unknown),
+        used=frozenset(key for row in rows for key in row.sources)
+        | gaps.time_keys(unknown)
+        | {*TRIAL_KEYS},
         more={
             "greens": [g.green for g in record.greens if g.in_play],
             "learned": learned_rows(rows, here, learned, record),

@@ -17,7 +17,7 @@ from greenwright.stats.dynamic.model import (
     joined,
     readings,
 )
-from greenwright.stats.dynamic.outlook import Outlook, lengthened, outlook
+from greenwright.stats.dynamic.outlook import Outlook, lengthened, only, outlook
 from greenwright.stats.dynamic.separating import Separation, separate, under_need
 from greenwright.stats.dynamic.settling import (
     Comparison,
@@ -65,6 +65,7 @@ __all__ = [
     "joined",
     "lengthened",
     "levels",
+    "only",
     "outlook",
     "readings",
     "refit",

@@ -186,3 +186,22 @@ def _fading(model: DynamicModel, place: int, at: Conditioned, reach: int) -> Flo
     if isinstance(term.kernel, Held):
         return dose[0]
     return responded(term.kernel, dose, at.hyper)[0][0]
+
+
+def only(look: Outlook, terms: Sequence[str]) -> Outlook:
+    """Return the outlook with some of its terms alone."""
+    size, places = len(look.units) + 1, [look.terms.index(t) for t in terms]
+    kept = np.concatenate([np.arange(k * size, (k + 1) * size) for k in places])
+    points = tuple(
+        replace(
+            point,
+            shared=point.shared[:, kept],
+            effects=point.effects[np.ix_(kept, kept)],
+            apart=point.apart[places],
+            fading=point.fading[places],
+        )
+        for point in look.points
+    )
+    return replace(
+        look, terms=tuple(terms), points=points, prior=look.prior[places], mean=look.mean[places]
+    )

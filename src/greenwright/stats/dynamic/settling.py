@@ -63,7 +63,8 @@ class Comparison:
     @property
     def readings(self) -> int:
         """Return the number of sets."""
-        return len(self.cells[0]) * self.sets
+        days = {int(day) + lag for day in self.days for lag in self.lags}
+        return len(self.units) * len(days) * self.sets
 
     @property
     def tosses(self) -> int:
@@ -78,7 +79,7 @@ class Foreseen:
     Args:
         sd_before, sd_after: (terms,) of each effect [unit of the outcome]; before is the prior's
             where the comparison has to tell it alone.
-        share: (terms,) share of the prior's variance that would be gone.
+        share: (terms,) share of the prior's variance that would be gone; that of the first counts.
         reasons: what would still speak against a yes.
         chance_yes: that the verdict becomes yes, over the doubt about hyper-parameters.
         chance_clear: that zero lies outside the 95 % interval of the first effect afterwards.
@@ -99,13 +100,16 @@ class Now:
     Args:
         mean, sd: of it.
         doses: that readings have felt.
-        alone: the comparison has to tell it alone, as what was done till now followed need.
+        alone: the comparison has to tell it alone, as what came before compares badly.
+        led: what was done till now followed need, so that tosses have to be worth as much as
+            free decisions would have to be.
     """
 
     mean: float
     sd: float
     doses: int = 0
     alone: bool = False
+    led: bool = False
 
 
 def foresee(look: Outlook, one: Comparison, now: Now) -> Foreseen:
@@ -131,7 +135,7 @@ def foresee(look: Outlook, one: Comparison, now: Now) -> Foreseen:
         sd_after=sd,
         share=share,
         reasons=_against(share, felt, one, now),
-        chance_yes=float(weights @ np.array([not reasons for reasons in told])),
+        chance_yes=round(float(weights @ np.array([not reasons for reasons in told])), 6),
         chance_clear=_clear(look, now, float(sd[0])),
     )
 
@@ -141,19 +145,31 @@ def smallest(
     see: Callable[[Comparison], Foreseen],
     *,
     chance: float = 0.8,
+    back: int = 4,
 ) -> tuple[Comparison, Foreseen] | None:
     """Return the first design after which the verdict is yes, None where none is.
 
     Args:
-        designs: cheapest first; the last is the largest that is thought of.
+        designs: cheapest first; by and large each tells more than those before it.
         see: what a design tells.
         chance: with which it has to become yes.
+        back: designs before the one found by halving that are looked at one by one.
     """
     tried = list(designs)
-    if not tried or see(tried[-1]).chance_yes < chance:
+
+    def will_do(place: int) -> bool:
+        return see(tried[place]).chance_yes >= chance
+
+    if tried and will_do(0):
+        return tried[0], see(tried[0])
+    if not tried or not will_do(len(tried) - 1):
         return None
-    found = ((one, see(one)) for one in tried)
-    return next((one, told) for one, told in found if told.chance_yes >= chance)
+    low, high = 0, len(tried) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if will_do(middle) else (middle, high)
+    place = next(k for k in range(max(high - back, 0), high + 1) if k == high or will_do(k))
+    return tried[place], see(tried[place])
 
 
 def tossed(mornings: int, units: int, *, rng: np.random.Generator) -> Flags:
@@ -173,8 +189,8 @@ def tossed(mornings: int, units: int, *, rng: np.random.Generator) -> Flags:
 
 
 def _against(share: Floats, felt: int, one: Comparison, now: Now) -> tuple[str, ...]:
-    tosses = float(one.tosses) if now.alone else float("nan")
-    return against(doses=felt, share=float(share.min()), coin_flips=tosses)
+    tosses = float(one.tosses) if now.led else float("nan")
+    return against(doses=felt, share=float(share[0]), coin_flips=tosses)
 
 
 def _before(point: Point, look: Outlook, now: Now) -> Floats:
@@ -225,11 +241,13 @@ def _cells(point: Point, look: Outlook, one: Comparison) -> tuple[Ints, list[Int
     unit, day = one.cells
     if not (set(unit.tolist()) <= set(look.units) and set(day.tolist()) <= set(look.days)):
         raise BadInput("a reading of the comparison lies outside what was looked at")
-    seat = np.array([look.units.index(int(u)) for u in unit])
-    place = seat * len(look.days) + np.array([look.days.index(int(d)) for d in day])
+    units, days = np.array(look.units), np.array(look.days)
+    by_unit, by_day = np.argsort(units), np.argsort(days)
+    seat = by_unit[np.searchsorted(units, unit, sorter=by_unit)]
+    place = seat * len(days) + by_day[np.searchsorted(days, day, sorter=by_day)]
     fading = point.fading if one.fading is None else one.fading
-    part = np.searchsorted(one.units, unit, sorter=np.argsort(one.units))
-    part = np.argsort(one.units)[part]
+    order = np.argsort(one.units)
+    part = order[np.searchsorted(one.units, unit, sorter=order)]
     own, worth = [], []
     for k, left in enumerate(fading):
         own.append(seat + k * (len(look.units) + 1))
