@@ -77,6 +77,12 @@ def test_planted_damage_is_named(path: Path, damage: str, words: str) -> None:
     assert any(words in p for p in problems), problems
 
 
+def test_a_minus_nought_is_no_damage(path: Path) -> None:
+    with record.open_store(path) as store:
+        load(store, parsed("readings", roll(2.5, roll_length_m=-0.0)))
+    assert found(path) == ()
+
+
 def test_a_missing_guard_alone_is_named(path: Path) -> None:
     plant(path, "")
     problems = found(path)

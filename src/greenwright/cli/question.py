@@ -13,7 +13,7 @@ from greenwright.cli.out import faults, progress, say
 from greenwright.cli.whatif import Rounds, Smoothness, Speed, Trueness, given
 from greenwright.cli.when import Against, Days, Event, From, Green, Until
 
-READY = "today, golfers, why, effects, forecast or week."
+READY = "today, golfers, why, effects, forecast, week or track."
 KEYS = {
     "speed": ("speed_m",),
     "distance": ("distance_m",),
@@ -52,7 +52,7 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     days: Days = None,
     event: Event = None,
 ) -> None:
-    """Ask a question of the record: today, golfers, why, effects, forecast, week."""
+    """Ask a question of the record: today, golfers, why, effects, forecast, week, track."""
     with faults(as_json=as_json):
         wanted = {
             "rounds": rounds,

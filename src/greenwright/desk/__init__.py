@@ -27,12 +27,21 @@ __all__ = [
     "forecast",
     "golfers",
     "today",
+    "track",
     "week",
     "why",
 ]
 
 FIRST_YEAR, LAST_YEAR = 1900, 2999
-QUESTIONS_READY: tuple[str, ...] = ("today", "golfers", "why", "effects", "forecast", "week")
+QUESTIONS_READY: tuple[str, ...] = (
+    "today",
+    "golfers",
+    "why",
+    "effects",
+    "forecast",
+    "week",
+    "track",
+)
 """Questions that this version answers."""
 
 OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -138,7 +147,7 @@ def forecast(
     progress: Progress | None = None,
     **options: Any,
 ) -> Answer:
-    """Return where the greens will be under the planned work; options as in OPTIONS."""
+    """Return where the greens will be under the planned work, and keep it; options: OPTIONS."""
     return ask("forecast", store, on=on, course=course, progress=progress, **options)
 
 
@@ -147,6 +156,13 @@ def week(
 ) -> Answer:
     """Return what to do this week; the advice is kept in the record."""
     return ask("week", store, on=on, course=course, progress=progress)
+
+
+def track(
+    store: Store, *, on: date, course: str | None = None, progress: Progress | None = None
+) -> Answer:
+    """Return how good the forecasts of the past were."""
+    return ask("track", store, on=on, course=course, progress=progress)
 
 
 def check(question: str) -> None:

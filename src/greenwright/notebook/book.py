@@ -69,7 +69,7 @@ class Book:
         """Return the answer to a named question as the record was known on a day.
 
         Args:
-            question: today | golfers | why | effects | forecast | week.
+            question: today | golfers | why | effects | forecast | week | track.
             on: a date or ISO text; None = today where the course is.
             options: of the question, SI units (see `golfers`, `why`, `forecast`).
 
@@ -136,6 +136,10 @@ class Book:
     def week(self, *, on: Day = None) -> Result:
         """Return what to do in the seven days after a day."""
         return self.ask("week", on=on)
+
+    def track(self, *, on: Day = None) -> Result:
+        """Return how good the forecasts of the past were."""
+        return self.ask("track", on=on)
 
     def reckon(self, name: str, **inputs: str | float) -> reckoner.ReckonResult:
         """Return an envelope calculation, shown in the course's units.

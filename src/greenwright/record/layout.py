@@ -130,9 +130,15 @@ def _iso(moment: date | time) -> str:
 _read_date = lru_cache(maxsize=65536)(date.fromisoformat)
 _read_time = lru_cache(maxsize=65536)(time.fromisoformat)
 
+
+def _real(number: float) -> float:
+    """Return a number as it will be read back: the database knows no minus nought."""
+    return float(number) + 0.0
+
+
 _STORE: Mapping[str, Callable[[Any], Stored]] = {
     "text": str,
-    "real": float,
+    "real": _real,
     "integer": int,
     "yesno": int,
     "date": _iso,

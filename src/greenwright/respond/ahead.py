@@ -52,7 +52,7 @@ class Forecast:
         greens: in play.
         ahead: the course, then each green in playing order, days ascending.
         past: the same for the days up to the record's.
-        beliefs: behind `ahead`, in its order.
+        beliefs, seen: behind the levels and the readings of `ahead`, in its order.
         weather: how the weather ahead is known.
         left: green -> share of tomorrow's sd that one more set there would leave.
     """
@@ -65,6 +65,7 @@ class Forecast:
     ahead: tuple[Step, ...]
     past: tuple[Step, ...]
     beliefs: Beliefs
+    seen: Beliefs
     weather: Given
     left: Mapping[str, float]
 
@@ -119,6 +120,7 @@ def forecast(
         ahead=steps(ahead, beliefs, seen),
         past=steps(past, believed(past)),
         beliefs=beliefs,
+        seen=seen,
         weather=given(snapshot, days),
         left=left_by_a_set(ahead, read),
     )

@@ -44,6 +44,12 @@ class Beliefs:
         away = means - self.weights @ means
         return np.sqrt(np.clip(self.weights @ (variances + away**2), 0.0, None))
 
+    @property
+    def plain_moments(self) -> tuple[Floats, Floats]:
+        """Return mean and sd of each (q,) as the normals speak: of the log where `log`."""
+        mean = self.weights @ self.means
+        return mean, np.sqrt(self.weights @ (self.sds**2 + (self.means - mean) ** 2))
+
     def _moments(self) -> tuple[Floats, Floats]:
         if not self.log:
             return self.means, self.sds**2

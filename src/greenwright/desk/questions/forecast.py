@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.errors import BadInput, CannotAnswer
@@ -24,6 +23,7 @@ from greenwright.desk.answering import (
 from greenwright.desk.clock import stopwatch
 from greenwright.desk.coming_work import ComingWork, coming_work
 from greenwright.desk.events import Coming, coming_event
+from greenwright.desk.keeping import keep
 from greenwright.desk.learning import learn_kept
 from greenwright.desk.looking import (
     Aimed,
@@ -37,14 +37,22 @@ from greenwright.desk.looking import (
     unsure,
     work_rows,
 )
+from greenwright.desk.looking_ahead import kept_rows, last_day, look_ahead, rounded, told_row
 from greenwright.record import Store, snapshot
-from greenwright.respond.ahead import BACK, COURSE, LONGEST, Forecast, Step, forecast
-from greenwright.respond.coming import outlook
+from greenwright.respond.ahead import BACK, COURSE, LONGEST, Forecast, Step
 from greenwright.respond.learning import Learned
 
 MODEL = "forecast 1 (learned here)"
 NARROWED = 0.8
 """A set is worth asking for where it leaves at most this share of the range."""
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """The days ahead: the work taken as coming, and what follows for each quantity."""
+
+    work: ComingWork
+    found: tuple[Forecast, ...]
 
 
 def answer(
@@ -63,6 +71,8 @@ def answer(
         days: how many days ahead, 1 to 14.
         event: name in the calendar; its day gets the chance of being in target.
 
+    The look over all two weeks is kept in the record, where that can be written to: `kept` says so.
+
     Raises:
         CannotAnswer: several courses and none named, no green in play, or too few readings.
         BadInput: days outside 1 to 14, or no such event ahead.
@@ -75,9 +85,17 @@ def answer(
     require_readings(record)
     aim = coming_event(record, event, reach=LONGEST) if event else None
     learned = learn_kept(store, record, tell=tell, share=(0.05, 0.7))
-    made = _made(record, learned, count, aim=aim, tell=tell)
+    looked = _looked(record, learned, count, aim=aim, tell=tell)
+    made = finish("forecast", record, _made(record, learned, looked, aim=aim), started=started)
+    kept = (count, event) == (LONGEST, None) and _kept(store, made, looked)
     tell("Done", 1.0)
-    return finish("forecast", record, made, started=started)
+    return replace(made, more={**made.more, "kept": kept})
+
+
+def _kept(store: Store, made: Answer, looked: Looked) -> bool:
+    """Keep what was forecast, so that it can be judged; return whether it is kept."""
+    rows = [row for one in looked.found for row in kept_rows(one)]
+    return keep(store, rows, course=made.record["course"], on=made.as_of, model=MODEL)
 
 
 def _count(days: float | str) -> int:
@@ -105,21 +123,21 @@ def _forecasts(
             expected=too_few(),
             do="Read the greens on a few more days, then ask again",
         )
-    coming = outlook(record, first=every[0].first, n_days=days, planned=work.all)
-    made = []
-    for place, one in enumerate(every):
-        tell("Looking ahead", 0.7 + 0.3 * place / len(every))
-        made.append(forecast(one, record, days=days, coming=coming))
-    return tuple(made)
+    tell("Looking ahead", 0.7)
+    return look_ahead(record, every, work, days)
 
 
-def _made(
+def _looked(
     record: Snapshot, learned: Learned, days: int, *, aim: Coming | None, tell: Progress
-) -> Made:
+) -> Looked:
     # An event farther off than was asked for is looked at all the same.
     reach = max([days, *((day - record.as_of).days for day in (aim.days if aim else ()))])
     work = coming_work(record, reach)
-    found = _forecasts(record, learned, work, reach, tell=tell)
+    return Looked(work, _forecasts(record, learned, work, reach, tell=tell))
+
+
+def _made(record: Snapshot, learned: Learned, looked: Looked, *, aim: Coming | None) -> Made:
+    work, found = looked.work, looked.found
     unknown = _gaps(record, found)
     return Made(
         model=MODEL,
@@ -133,20 +151,7 @@ def _made(
 
 def _rows(record: Snapshot, one: Forecast, aim: Coming | None) -> list[Row]:
     chances = _chances(record, one, aim)
-    return [_row(one, step, chances.get((step.green, step.date))) for step in one.ahead]
-
-
-def _row(one: Forecast, step: Step, chance: float | None) -> Row:
-    held: dict[str, Any] = {
-        "green": step.green,
-        "quantity": one.quantity,
-        "method": one.method,
-        "date": step.date,
-        "estimate": replace(step.level, quantiles=None),
-        "quantiles": dict(step.level.quantiles or {}),
-        "reading": step.reading,
-    }
-    return held if chance is None else held | {"in_target": chance}
+    return [told_row(one, step, chances.get((step.green, step.date))) for step in one.ahead]
 
 
 def _chances(record: Snapshot, one: Forecast, aim: Coming | None) -> dict[tuple[str, date], float]:
@@ -177,7 +182,7 @@ def _more(
     }
     return {
         "greens": found[0].greens,
-        "days": (found[0].ahead[-1].date - record.as_of).days,
+        "days": (last_day(found) - record.as_of).days,
         "plan": work.plan,
         "weather": found[0].weather.counts,
         "past": [_past(one, step) for one in found for step in one.past],
@@ -193,12 +198,13 @@ def _more(
 
 
 def _past(one: Forecast, step: Step) -> Row:
+    held = rounded(step.level)
     return {
         "green": step.green,
         "quantity": one.quantity,
         "method": one.method,
         "date": step.date,
-        "estimate": step.level if step.green == COURSE else replace(step.level, quantiles=None),
+        "estimate": held if step.green == COURSE else replace(held, quantiles=None),
     }
 
 

@@ -22,6 +22,7 @@ from greenwright.desk.answering import (
     silent,
 )
 from greenwright.desk.clock import stopwatch
+from greenwright.desk.keeping import days_ahead
 from greenwright.desk.targets import Band, Wanted, wanted
 from greenwright.measure import Surface, first_day_needed, quantities_read, share_in_band, surface
 from greenwright.measure.trueness_sideways import Sideways, sideways
@@ -52,7 +53,10 @@ def answer(
     held = extent(store, course, on=on)
     first = min(first_day_needed(held.last_read, on=on), held.last_reading or on)
     record = snapshot(store, course, on=on, since=first)
-    return _of_whole(of_record(record, tell=tell, started=started), held)
+    made = of_record(record, tell=tell, started=started)
+    ahead, made_on = days_ahead(store, course=course, on=on)
+    more = {**made.more, "ahead": ahead, "ahead_made_on": made_on}
+    return _of_whole(replace(made, more=more), held)
 
 
 def of_record(record: Snapshot, *, tell: Progress = silent, started: float) -> Answer:

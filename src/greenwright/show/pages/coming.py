@@ -8,6 +8,7 @@ from datetime import timedelta
 from greenwright.base.answer import Answer
 from greenwright.base.values import Course
 from greenwright.show import rows
+from greenwright.show.dates import week_date
 from greenwright.show.figures.ahead import ahead_figure
 from greenwright.show.page import Section
 from greenwright.show.ways import Way, ways_of
@@ -17,7 +18,7 @@ DAYS = 7
 """Days that the band on Today reaches."""
 LOOKS = "Forecast looks two weeks ahead, under the work that is planned."
 NONE_YET = "No forecast was given today yet: opening Forecast gives one, and then it stands here."
-NEWER = "From the forecast given today; Forecast itself takes in what was read since."
+NEWER = "From the forecast given {}; Forecast itself takes in what was read since."
 
 
 def ahead_sections(
@@ -26,7 +27,7 @@ def ahead_sections(
     """Return a section with a band for speed and one for smoothness, or the way to Forecast.
 
     Args:
-        answer: of today; its `ahead` holds the forecast given on its day, if any.
+        answer: of today; its `ahead` holds the forecast given last, if any.
         course: decides the units.
         whole: the rows of the course.
     """
@@ -39,7 +40,13 @@ def ahead_sections(
     figures = [ahead_figure(way, course, small=True) for way in held]
     made = [Section(figure.title, figure=figure) for figure in figures]
     last = figures[-1]
-    return (*made[:-1], Section(last.title, figure=last, notes=(NEWER,), see="forecast"))
+    return (*made[:-1], Section(last.title, figure=last, notes=(_newer(answer),), see="forecast"))
+
+
+def _newer(answer: Answer) -> str:
+    made_on = rows.day(answer.more.get("ahead_made_on"))
+    today = made_on is None or made_on == answer.as_of
+    return NEWER.format("today" if today else f"on {week_date(made_on)}")
 
 
 def coming(answer: Answer, whole: Sequence[rows.Row]) -> tuple[Way, ...]:
