@@ -11,13 +11,24 @@ from greenwright.base.errors import BadInput
 from greenwright.cli.options import RECORD, Course, Json, On, Record, day
 from greenwright.cli.out import faults, progress, say
 from greenwright.cli.whatif import Rounds, Smoothness, Speed, Trueness, given
-from greenwright.cli.when import Against, Days, Event, From, Green, Until
+from greenwright.cli.when import (
+    Against,
+    CropCoefficient,
+    Days,
+    Event,
+    From,
+    Green,
+    RootDepth,
+    Threshold,
+    Until,
+)
 
-READY = "today, golfers, why, effects, forecast, week or track."
+READY = "today, golfers, why, effects, forecast, week, track or weather."
 KEYS = {
     "speed": ("speed_m",),
     "distance": ("distance_m",),
     "trueness": ("trueness_t", "sideways_mm_per_m"),
+    "root_depth": ("root_depth_m",),
 }
 """Options as typed -> as the desk calls them, where that differs."""
 
@@ -51,8 +62,11 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     against: Against = None,
     days: Days = None,
     event: Event = None,
+    threshold: Threshold = None,
+    crop_coefficient: CropCoefficient = None,
+    root_depth: RootDepth = None,
 ) -> None:
-    """Ask a question of the record: today, golfers, why, effects, forecast, week, track."""
+    """Ask a question: today, golfers, why, effects, forecast, week, track, weather."""
     with faults(as_json=as_json):
         wanted = {
             "rounds": rounds,
@@ -68,6 +82,9 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
             "against": against,
             "days": days,
             "event": event,
+            "threshold": "; ".join(threshold) if threshold else None,
+            "crop_coefficient": crop_coefficient,
+            "root_depth": root_depth,
         }
         answer, place = _answered(question, wanted, record=record, course=course, on=on)
         if as_json:

@@ -39,8 +39,8 @@ def given(named: Mapping[str, Any]) -> dict[str, Any]:
     """
     made: dict[str, Any] = {}
     for name, typed in named.items():
-        if name in ("speed", "distance"):
-            made[f"{name}_m"] = length(typed, where=f"--{name}")
+        if name in ("speed", "distance", "root_depth"):
+            made[f"{name}_m"] = length(typed, where=f"--{name.replace('_', '-')}")
         elif name == "trueness":
             key, number = _trueness(typed)
             made[key] = number

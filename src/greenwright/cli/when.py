@@ -1,4 +1,4 @@
-"""The options that say which days, greens and events a question is about."""
+"""The options that say which days, greens, events and settings a question is about."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 Days = Annotated[
-    int | None, typer.Option(help="Forecast: how many days ahead, 1 to 14.", metavar="N")
+    int | None, typer.Option(help="Forecast, weather: how many days ahead, 1 to 14.", metavar="N")
 ]
 Event = Annotated[
     str | None,
@@ -25,4 +25,14 @@ Against = Annotated[
 Green = Annotated[
     str | None,
     typer.Option(help="Golfers: the green pictured. Why: the green that changed.", metavar="KEY"),
+]
+Threshold = Annotated[
+    list[str] | None,
+    typer.Option(help="Weather: a disease model's own threshold.", metavar="NAME=NUMBER"),
+]
+CropCoefficient = Annotated[
+    float | None, typer.Option(help="Weather: the greens' own crop coefficient.", metavar="N")
+]
+RootDepth = Annotated[
+    str | None, typer.Option(help="Weather: root depth, as 120 mm or 5 in.", metavar="LENGTH")
 ]

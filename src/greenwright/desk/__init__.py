@@ -28,6 +28,7 @@ __all__ = [
     "golfers",
     "today",
     "track",
+    "weather",
     "week",
     "why",
 ]
@@ -41,6 +42,7 @@ QUESTIONS_READY: tuple[str, ...] = (
     "forecast",
     "week",
     "track",
+    "weather",
 )
 """Questions that this version answers."""
 
@@ -59,6 +61,7 @@ OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         ),
         "why": ("from", "until", "green", "against"),
         "forecast": ("days", "event"),
+        "weather": ("days", "threshold", "crop_coefficient", "root_depth_m"),
     }
 )
 """Question -> the options it takes beside course and day."""
@@ -163,6 +166,18 @@ def track(
 ) -> Answer:
     """Return how good the forecasts of the past were."""
     return ask("track", store, on=on, course=course, progress=progress)
+
+
+def weather(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return growth, water, regulator state and disease-risk days; options as in OPTIONS."""
+    return ask("weather", store, on=on, course=course, progress=progress, **options)
 
 
 def check(question: str) -> None:

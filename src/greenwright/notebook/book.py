@@ -69,9 +69,11 @@ class Book:
         """Return the answer to a named question as the record was known on a day.
 
         Args:
-            question: today | golfers | why | effects | forecast | week | track.
+            question: today | golfers | why | effects | forecast | week | track |
+                weather.
             on: a date or ISO text; None = today where the course is.
-            options: of the question, SI units (see `golfers`, `why`, `forecast`).
+            options: of the question, SI units (see `golfers`, `why`, `forecast`,
+                `weather`).
 
         Raises:
             StoreError: the book is closed. BadInput: no such day. CannotAnswer: see the desk.
@@ -136,6 +138,16 @@ class Book:
     def week(self, *, on: Day = None) -> Result:
         """Return what to do in the seven days after a day."""
         return self.ask("week", on=on)
+
+    def weather(self, *, on: Day = None, days: int = 14, **options: Any) -> Result:
+        """Return growth, water, regulator state and disease-risk days.
+
+        Args:
+            on: the day.
+            days: how many days ahead, 1 to 14.
+            options: threshold (text as "dollar_spot=0.3"), crop_coefficient, root_depth_m [m].
+        """
+        return self.ask("weather", on=on, days=days, **options)
 
     def track(self, *, on: Day = None) -> Result:
         """Return how good the forecasts of the past were."""

@@ -25,7 +25,7 @@ class Control:
     Args:
         name: what it is called in the address.
         label: what is asked.
-        kind: date | number | choice.
+        kind: date | number | text | choice.
         value: what stands in it.
         low, high: ends of a day or a number, as the address writes them.
         choices: (value, words) to choose from.
@@ -107,7 +107,25 @@ def _forecast(over: _Over) -> tuple[Control, ...]:
     return tuple(made)
 
 
-_FORMS: Mapping[str, Callable[[_Over], tuple[Control, ...]]] = {"why": _why, "forecast": _forecast}
+def _weather(over: _Over) -> tuple[Control, ...]:
+    days = over.value("days") or str(AHEAD)
+    models = "as dollar_spot=0.3; brown_patch=5"
+    return (
+        Control("days", "Days ahead", "number", days, low="1", high=str(AHEAD)),
+        Control("threshold", "Own risk thresholds", "text", over.value("threshold"), hint=models),
+        Control("crop_coefficient", "Own crop coefficient", "text", over.value("crop_coefficient")),
+        Control(
+            "root_depth_m", "Root depth", "text", over.value("root_depth_m"),
+            hint="as 120 mm or 5 in",
+        ),
+    )  # fmt: skip
+
+
+_FORMS: Mapping[str, Callable[[_Over], tuple[Control, ...]]] = {
+    "why": _why,
+    "forecast": _forecast,
+    "weather": _weather,
+}
 
 
 def retyped(held: Sequence[Control], params: Params) -> tuple[Control, ...]:

@@ -16,8 +16,14 @@ Options = dict[str, Any]
 
 LONGEST = 80
 """Characters of one option."""
-UNITS = {"speed_m": "m", "distance_m": "m", "trueness_t": "m", "sideways_mm_per_m": "mm/m"}
-WORDS = ("green", "player", "against", "event", "name", "quantity")
+UNITS = {
+    "speed_m": "m",
+    "distance_m": "m",
+    "trueness_t": "m",
+    "sideways_mm_per_m": "mm/m",
+    "root_depth_m": "m",
+}
+WORDS = ("green", "player", "against", "event", "name", "quantity", "threshold")
 DAYS = ("from", "until")
 WHOLE = ("days",)
 NOT_HERE = ("heights",)

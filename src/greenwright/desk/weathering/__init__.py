@@ -1,0 +1,1 @@
+"""What the question weather is answered from: growth, water, regulators, risk days, salts."""
