@@ -108,10 +108,15 @@ FITS = {
     "count": {"count"},
     "score": {"score"},
     "m/s": {"velocity"},
+    "km/h": {"velocity"},
+    "kg": {"mass"},
     "h": {"time"},
 }
-EITHER_OR = ("angle_sd", "distance_sd")
-"""Arguments that come together or not at all."""
+EITHER_OR = {
+    *(("holing", name) for name in ("angle_sd", "distance_sd")),
+    *(("sand", name) for name in ("depth", "volume", "mass")),
+}
+"""Arguments that come together or not at all, or of which one must be given."""
 
 
 def sample(calculator: Calculator, argument: Argument) -> dict[str, str]:
@@ -166,7 +171,8 @@ def test_what_is_no_number_is_refused_or_falls_back(
     calculator: Calculator, argument: Argument, text: str
 ) -> None:
     typed = {**sample(calculator, argument), argument.name: text}
-    if not text.strip() and not argument.required and argument.name not in EITHER_OR:
+    optional = not argument.required
+    if not text.strip() and optional and (calculator.name, argument.name) not in EITHER_OR:
         assert reckon(calculator.name, typed).as_dict()["valid"]
         return
     with pytest.raises(BadInput):

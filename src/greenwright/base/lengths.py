@@ -10,9 +10,10 @@ from greenwright.base.errors import BadInput
 FOOT_M = 0.3048
 INCH_M = 0.0254
 
+# "1000 ft2" is an area, "20 ft3" a volume: no inches stand right behind ft without their mark.
 _FEET_INCHES = re.compile(
     r"""^\s*(?P<feet>\d+(?:\.\d+)?)\s*
-        (?:'|’|′|-(?=\s*\d)|\s*f(?:ee|oo)?t\.?\s*)\s*
+        (?:'|’|′|-(?=\s*\d)|\s*f(?:ee|oo)?t(?![23]\s*$)\.?\s*)\s*
         (?:(?P<inches>\d+(?:\.\d+)?)\s*(?:"|”|″|''|in(?:ch(?:es)?)?\.?)?)?\s*$""",
     re.VERBOSE | re.IGNORECASE,
 )

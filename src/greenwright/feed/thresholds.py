@@ -56,7 +56,7 @@ def thresholds(element: str, extractant: str, rootzone: str) -> tuple[Threshold,
         rootzone: of the green; sand has its own classical range.
 
     >>> [t.low for t in thresholds("K", "mehlich-3", "sand")], thresholds("K", "olsen", "sand")
-    ([37.0, 50], ())
+    ([37.0, 50.0], ())
     """
     if element not in ELEMENTS or extractant != EXTRACTANT:
         return ()

@@ -12,12 +12,21 @@ from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import as_source, look_up
 from greenwright.desk.reckon.display import displayed
 from greenwright.desk.reckon.feeding import RATE, SOIL_NEED
+from greenwright.desk.reckon.nutrition import (
+    ACIDITY,
+    CLIPPINGS_NITROGEN,
+    NITROGEN_PLAN,
+    OXIDE,
+    PRODUCT_FOR,
+    SOIL_INDEX,
+)
 from greenwright.desk.reckon.putting import HOLING, TRUENESS
 from greenwright.desk.reckon.reading import read_inputs
 from greenwright.desk.reckon.risk import ANTHRACNOSE, BROWN_PATCH, DOLLAR_SPOT
 from greenwright.desk.reckon.rolling import BREAK, CAPTURE, PUTT_SPEED, RAMP_SLOPE
 from greenwright.desk.reckon.sampling import COMPARE_SAMPLE, SPEED_SAMPLE
 from greenwright.desk.reckon.shape import Calculator, Inputs, Outcome
+from greenwright.desk.reckon.spreading import CORE_AREA, OM_DILUTION, SAND, SPRAYER, TANK
 from greenwright.desk.reckon.surface import GROWTH_POTENTIAL, TWO_WAY_SPEED
 from greenwright.desk.reckon.watering import (
     DEGREE_DAYS,
@@ -40,8 +49,19 @@ _CALCULATORS = MappingProxyType(
             SPEED_SAMPLE,
             COMPARE_SAMPLE,
             GROWTH_POTENTIAL,
-            RATE,
+            NITROGEN_PLAN,
+            CLIPPINGS_NITROGEN,
             SOIL_NEED,
+            SOIL_INDEX,
+            RATE,
+            OXIDE,
+            PRODUCT_FOR,
+            ACIDITY,
+            SPRAYER,
+            TANK,
+            SAND,
+            CORE_AREA,
+            OM_DILUTION,
             REFERENCE_ET,
             WATER_STORE,
             DEGREE_DAYS,
