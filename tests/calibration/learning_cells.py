@@ -86,7 +86,7 @@ CELLS: tuple[Cell, ...] = (
     Cell("shade by moisture", _shade(NEED), right=False),
     Cell("some greens step", _jumped(0.3), right=False),
     Cell("instrument step", _by(NEED, _crew(jump=Jump(200, 0.25))), right=False),
-    Cell("heavy tails", _by(NEED, _crew(set_tails=1.6, set_sd_m=0.04)), right=False),
+    Cell("heavy tails", _by(NEED, _crew(set_tails=2.5, set_sd_m=0.04)), right=False),
     Cell("group", _by(GROUP)),
     Cell("prior far too high", _rolling(_by(COIN, HALF_WAY), 0.04)),
     Cell("prior far too low", _rolling(_by(COIN, HALF_WAY), 0.5)),

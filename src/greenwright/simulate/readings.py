@@ -18,6 +18,8 @@ INCH_M = 0.0254
 ROLLING = 0.2387
 IMPACT = "impact deceleration"
 OFFSET_LENGTHS_M = (1.5, 3.0)
+WILDEST = 15.0
+"""Times a set's usual error beyond which nobody would write it down."""
 LAUNCHER_SD = 0.002  # rad, how unequally a ramp sets its balls off
 
 
@@ -144,7 +146,7 @@ def _length_bias(crew: Crew, observer: Observer, ramp: str, index: int) -> float
 
 def _set_error(crew: Crew, rng: np.random.Generator) -> float:
     if crew.set_tails:
-        return crew.set_sd_m * float(rng.standard_t(crew.set_tails))
+        return crew.set_sd_m * float(np.clip(rng.standard_t(crew.set_tails), -WILDEST, WILDEST))
     return crew.set_sd_m * float(rng.standard_normal())
 
 

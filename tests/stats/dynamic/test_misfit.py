@@ -17,13 +17,14 @@ from greenwright.stats.dynamic import (
     surprises,
 )
 from greenwright.stats.dynamic.evidence import condition
+from greenwright.stats.dynamic.misfit import own_slopes
 from tests.stats.dynamic.worlds import dense, rich_model, rich_readings, scales
 
 UNITS, DAYS = 6, 120
 
 
 def world(
-    seed: int, *, step: float = 0.0, tail: float = 0.0, lean: float = 0.0
+    seed: int, *, step: float = 0.0, tail: float = 0.0, lean: float = 0.0, own: float = 0.0
 ) -> tuple[DynamicModel, Readings]:
     """Readings that scatter about a level, with a fault planted."""
     rng = np.random.default_rng(seed)
@@ -33,6 +34,7 @@ def world(
     noise += tail * (rng.random(len(unit)) < 0.03) * rng.choice([-1.0, 1.0], len(unit))
     slope = lean * np.linspace(-1, 1, UNITS)[unit]
     values = 2.9 + step * (day > 60) + slope * wet[day] + noise
+    values += own * ((day > 60) & np.isin(unit, (1, 4)))
     model = DynamicModel(UNITS, DAYS, 2.9, 0.3, scales(own_sd=0.05, day_sd=0.05, unit_sd=0.05),
                          covariates=(Covariate("wet", wet[None], 0.0, 0.2),))  # fmt: skip
     return model, readings(values, unit, day)
@@ -81,10 +83,37 @@ def test_a_right_model_raises_no_sign() -> None:
 
 @pytest.mark.parametrize(
     ("fault", "sign"),
-    [({"step": 0.6}, "step"), ({"tail": 0.8}, "tails"), ({"lean": 0.1}, "own slope on wet")],
+    [
+        ({"step": 0.6}, "step"),
+        ({"tail": 0.8}, "tails"),
+        ({"lean": 0.1}, "own slope on wet"),
+        ({"own": 0.4}, "unit step"),
+    ],
 )
 def test_planted_faults_are_seen(fault: dict[str, float], sign: str) -> None:
     assert scores(11, **fault)[sign] > 3
+
+
+def test_a_step_says_when_and_whose() -> None:
+    model, rows = world(11, own=0.4)
+    fit = fit_dynamic(model, rows, rng=np.random.default_rng(11), pairs=0)
+    (found,) = [s for s in signs(fit, surprises(fit)) if s.name == "unit step"]
+    assert found.day is not None and abs(found.day - 61) <= 4  # planted after day 60
+    assert set(found.units) == {1, 4}
+
+
+def test_own_slopes_score_as_a_normal_does() -> None:
+    """The sum of squared slopes of 12 units is a chi-square; its 99th percentile scores 2.33."""
+    # tables of the chi-square: 26.217 for 12 at 0.99; the rule of the cube root by hand
+    rest = 2 / (9 * 12)
+    assert ((26.217 / 12) ** (1 / 3) - (1 - rest)) / np.sqrt(rest) == pytest.approx(2.33, abs=0.02)
+    rng = np.random.default_rng(2)
+    unit = np.repeat(np.arange(12), 40)
+    wet = rng.standard_normal(480)
+    scores = [own_slopes(rng.standard_normal(480), wet, unit) for _ in range(800)]
+    # mean of 800 standard normals is within 0.1, the share over 1.645 within 0.025
+    assert abs(np.mean(scores)) < 0.12
+    assert np.mean(np.array(scores) > 1.645) == pytest.approx(0.05, abs=0.025)
 
 
 def test_a_handful_of_readings_says_nothing() -> None:

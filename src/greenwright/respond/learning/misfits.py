@@ -71,9 +71,15 @@ def _words(
         )
     if sign.name == "step":
         return (
-            f"Around {_turn(fit, found, first)} the whole course changed its level at once, more "
-            "than weather and written work explain: a new reader or instrument, or work that was "
-            "not written down."
+            f"Around {_day(first, sign.day or 0)} the whole course changed its level and kept it, "
+            "more than weather and written work explain: another instrument or way of reading, "
+            "another mower, or work that was not written down."
+        )
+    if sign.name == "unit step":
+        return (
+            f"Around {_day(first, sign.day or 0)} {_named(sign.units, greens)} changed its level "
+            "against the others and kept it: new turf, another treatment, or work that was not "
+            "written down."
         )
     if sign.name == "carry-over":
         slower = "longer" if sign.score > 0 else "shorter"
@@ -88,10 +94,11 @@ def _farthest(fit: DynamicFit, found: Surprises, first: date, greens: Sequence[s
     return f"green {greens[int(rows.unit[row])]} on {_day(first, int(rows.day[row]))}"
 
 
-def _turn(fit: DynamicFit, found: Surprises, first: date) -> str:
-    """Return the day at which the running sum of surprises strays farthest."""
-    path = np.abs(np.cumsum(found.value - found.value.mean()))
-    return _day(first, int(fit.layout.rows.day[int(found.row[int(path.argmax())])]))
+def _named(units: Sequence[int], greens: Sequence[str]) -> str:
+    """Return the green whose step is plainest, and how many went with it."""
+    more = len(units) - 1
+    beside = "" if not more else f" (and {more} other{'' if more == 1 else 's'} with it)"
+    return f"green {greens[units[0]]}{beside}"
 
 
 def _day(first: date, day: int) -> str:

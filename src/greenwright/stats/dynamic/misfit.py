@@ -8,6 +8,7 @@ import numpy as np
 
 from greenwright.stats.dynamic.evidence import noise_variance
 from greenwright.stats.dynamic.fitting import DynamicFit
+from greenwright.stats.dynamic.jumps import common_jump, unit_jumps
 from greenwright.stats.dynamic.model import Floats, Ints
 from greenwright.stats.pooling import one_blas_thread
 
@@ -30,10 +31,19 @@ class Surprises:
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """One pattern looked for: about standard normal where there is none; large = misfit."""
+    """One pattern looked for: about standard normal where there is none; large = misfit.
+
+    Args:
+        name: of the pattern.
+        score: how plain it is.
+        day: from which day on, of a step.
+        units: whose step, the plainest first; empty = of all at once, or not a step.
+    """
 
     name: str
     score: float
+    day: int | None = None
+    units: tuple[int, ...] = ()
 
 
 def surprises(fit: DynamicFit, *, most: int = _MOST) -> Surprises:
@@ -53,18 +63,19 @@ def surprises(fit: DynamicFit, *, most: int = _MOST) -> Surprises:
 def signs(fit: DynamicFit, found: Surprises) -> tuple[Sign, ...]:
     """Return what the residuals' patterns say of the model.
 
-    Tails (outliers), carry-over within a unit (a process too slow or too quick), steps of the
-    common level, and for each covariate that varies a unit's own slope. None with under 30.
+    Tails (outliers), carry-over within a unit (a process too slow or too quick), steps of all
+    units or of some that stay, and for each covariate that varies a unit's own slope. None with
+    under 30 residuals.
     """
     if len(found.value) < _FEWEST:
         return ()
     rows = fit.layout.rows
     unit, day = rows.unit[found.row], rows.day[found.row]
     plain = [Sign("tails", _tails(found.value)), Sign("carry-over", _carried(found.value, unit))]
-    plain.append(Sign("step", _step(found.value)))
+    plain += _steps(fit)
     for one in fit.layout.model.covariates:
         values = np.broadcast_to(one.values, (fit.layout.model.units, fit.layout.model.days))
-        score = _own_slopes(found.value, values[unit, day], unit)
+        score = own_slopes(found.value, values[unit, day], unit)
         plain.append(Sign(f"own slope on {one.name}", score))
     return tuple(plain)
 
@@ -101,18 +112,23 @@ def _carried(value: Floats, unit: Ints) -> float:
     return float(every.sum() / np.sqrt(max(len(every), 1)))
 
 
-def _step(value: Floats) -> float:
-    """Score the farthest the running sum strays from a straight line, as a normal would score.
+def _steps(fit: DynamicFit) -> list[Sign]:
+    """Return the likeliest steps of all units at once, and of single ones against the others."""
+    common, own = common_jump(fit), unit_jumps(fit)
+    told = [] if common is None else [Sign("step", common.score, common.day)]
+    if own:
+        first = own[0]
+        along = [j for j in own if j.score >= first.score / 2 and j.size * first.size >= 0]
+        units = tuple(j.unit for j in along if j.unit is not None)
+        told.append(Sign("unit step", first.score, first.day, units))
+    return told
 
-    The chance that a Brownian bridge strays beyond x is about 2 exp(-2 x^2).
+
+def own_slopes(value: Floats, covariate: Floats, unit: Ints) -> float:
+    """Score whether units lean on a covariate each in its own way.
+
+    A chi-square, made about normal by the rule of its cube root.
     """
-    path = np.cumsum(value - value.mean()) / np.sqrt(len(value))
-    far = float(np.abs(path).max())
-    return float(np.sqrt(max(4 * far**2 - 2 * np.log(2), 0.0)))
-
-
-def _own_slopes(value: Floats, covariate: Floats, unit: Ints) -> float:
-    """Score whether units lean on a covariate each in his own way: chi-square, centred, scaled."""
     total, count = 0.0, 0
     for u in np.unique(unit):
         x = covariate[unit == u] - covariate[unit == u].mean()
@@ -120,4 +136,7 @@ def _own_slopes(value: Floats, covariate: Floats, unit: Ints) -> float:
         if size > 1e-12:
             total += float(x @ value[unit == u]) ** 2 / size
             count += 1
-    return float((total - count) / np.sqrt(2 * count)) if count else 0.0
+    if not count:
+        return 0.0
+    part = 2 / (9 * count)
+    return float(((total / count) ** (1 / 3) - (1 - part)) / np.sqrt(part))
