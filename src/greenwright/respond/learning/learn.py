@@ -18,6 +18,7 @@ from greenwright.respond.learning.learned import Chosen, Learned, LearnedOutcome
 from greenwright.respond.learning.misfits import misfits
 from greenwright.respond.learning.modelling import built, first_day
 from greenwright.respond.learning.sets import engine_readings, log_of, sets_of, usual_hour
+from greenwright.respond.learning.settled import told_by_toss
 from greenwright.respond.learning.worked import Floats, Worked, worked
 from greenwright.respond.shapes import OUTCOMES
 from greenwright.stats.dynamic import (
@@ -111,6 +112,7 @@ def _learned(asked: _Asked, quantity: str, method: str) -> LearnedOutcome | None
         chosen=chosen,
         n_days=work.days_done,
         felt=work.doses,
+        tossed=told_by_toss(plain, work),
     )
 
 

@@ -55,6 +55,7 @@ class LearnedOutcome:
         chosen: the decisions that were modelled, None where none were.
         n_days: act -> days on which it was done.
         felt: act -> reference doses by green and day, as the readings first felt them.
+        tossed: act -> what that part of its work tells that fell by toss, whatever came before.
     """
 
     quantity: str
@@ -72,6 +73,7 @@ class LearnedOutcome:
     chosen: Chosen | None = None
     n_days: Mapping[str, int] = field(default_factory=dict)
     felt: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
+    tossed: Mapping[str, Separation] = field(default_factory=dict)
 
     def day(self, when: date) -> int:
         """Return the place of a date in the engine's calendar."""

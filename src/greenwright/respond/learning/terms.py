@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.signal import lfilter
 
 from greenwright.base.evidence import log_sd, look_up, value
 from greenwright.base.tables import firmness_methods
+from greenwright.respond.learning.choosing import MODELLED
 from greenwright.respond.learning.worked import Floats, Worked
 from greenwright.respond.responses import time_keys, weights
 from greenwright.respond.shapes import (
@@ -23,14 +24,21 @@ from greenwright.respond.shapes import (
     shapes_of,
 )
 from greenwright.stats.dynamic import Held, Kernel, Pulse, Term, Window
+from greenwright.stats.dynamic.separating import FEWEST_FLIPS
 from greenwright.stats.hyper import HyperPrior
 
 FEWEST_DAYS = 12
 """Days with an act from which its half-life is learned; fewer, and it stays as reported."""
 APART = ("roll", "double_cut")
 """Acts whose effect may differ from green to green."""
+BY_LOOK = ("roll", "double_cut", "brush", "mow")
+"""Acts that are chosen by the look of the surface."""
+LED, LED_WIDE = ".led", 10.0
+"""Ending of the term that takes up what chosen doses seem to do beside the act's effect, and its
+prior sd in sds of the effect: wide enough that only the tossed doses speak of the effect."""
 USUAL_HEIGHT = "measure.height_of_cut.level"
 _LEAST_DAYS = 0.3
+_WEEK = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +63,32 @@ def terms_of(work: Worked, quantity: str, *, method: str = "", acts: Iterable[st
     for shape in shapes_of(quantity):
         if shape.act not in wanted:
             continue
-        sign, dose = sign_of(quantity, method), _dose(shape, work)
-        made = _made(shape, dose, sign=sign, learn=work.days_done.get(shape.act, 0) >= FEWEST_DAYS)
-        terms += made.terms
+        sign, learn = sign_of(quantity, method), work.days_done.get(shape.act, 0) >= FEWEST_DAYS
+        made = _made(shape, _dose(shape, work), sign=sign, learn=learn)
+        terms += [*made.terms, *_led(shape, work, quantity, learn=learn)]
         hypers |= made.shapes
     return Terms(tuple(terms), hypers)
+
+
+def _led(shape: Shape, work: Worked, quantity: str, *, learn: bool) -> Iterator[Term]:
+    """Yield what chosen work seems to do beside its effect, once some of it fell by toss.
+
+    Where the choice is not modelled, work that followed the look of the surface is credited with
+    what the look foretold. Tossed work is not; so the effect is learned from it alone.
+    """
+    fallen = work.tossed.get(shape.act)
+    chosen = shape.act in BY_LOOK and shape.act not in MODELLED.get(quantity, ())
+    if fallen is None or not chosen or tosses_of(work, shape.act) < FEWEST_FLIPS:
+        return
+    whole = _dose(shape, work)
+    rest = whole * (1 - fallen) if shape.form == HELD else np.maximum(whole - fallen, 0.0)
+    for term in _made(shape, rest, sign=1.0, learn=learn).terms:
+        yield replace(term, name=term.name + LED, mean=0.0, sd=LED_WIDE * term.sd, apart=None)
+
+
+def tosses_of(work: Worked, act: str) -> float:
+    """Return how many tosses decided an act: one for each green and day, of a height and week."""
+    return work.tosses.get(act, 0) / (_WEEK if act == "mow" else 1)
 
 
 def sign_of(quantity: str, method: str) -> float:

@@ -7,14 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from greenwright.respond.learning.learned import Chosen, LearnedOutcome
-from greenwright.respond.learning.terms import names_of
+from greenwright.respond.learning.terms import BY_LOOK, names_of
 from greenwright.respond.shapes import HELD, Shape
 from greenwright.stats.dynamic import Separation
 
 HARDLY, FEW = 3, 8
 """Days with a practice up to which nothing, and under which not all, is told."""
-BY_LOOK = ("roll", "double_cut", "brush", "mow")
-"""Acts that are chosen by the look of the surface."""
 EITHER_WAY = (0.1, 0.9)
 """Chances between which a morning could have gone either way."""
 BY_SEASON = 0.8
@@ -38,6 +36,9 @@ def verdict(one: LearnedOutcome, shape: Shape, n_days: int) -> Verdict:
         shape: the effect.
         n_days: days on which it was done.
     """
+    drawn = one.tossed.get(shape.act)
+    if drawn is not None and drawn.verdict == "yes":
+        return Verdict("yes", _of_toss(drawn))
     found = [one.separations[n] for n in names_of(shape) if n in one.separations]
     if n_days <= HARDLY or not found:
         return Verdict("cannot tell", _seldom(n_days))
@@ -102,6 +103,13 @@ def _of_choice(chosen: Chosen, found: Separation, shape: Shape) -> Verdict:
             "on how strongly that was so.",
         )
     return Verdict("yes", f"{compared}: the days compare.")
+
+
+def _of_toss(found: Separation) -> str:
+    return (
+        f"{found.doses} days of single greens had it by toss, and the others on these days did "
+        "without: what the greens looked like had no say."
+    )
 
 
 def _of_height(one: LearnedOutcome) -> Verdict:

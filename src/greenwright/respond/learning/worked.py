@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from datetime import time as Time
 from math import pi
@@ -26,6 +26,9 @@ BEFORE_PLAY = frozenset({"mow", "double_cut", "roll", "brush", "groom", "mark_re
 COUNTED = frozenset({"roll", "brush", "groom", "verticut", "mark_repair"})
 """Practices of which a pass is one dose."""
 
+BY_TOSS = "by toss"
+"""What stands in the detail or note of work, done or declined, that a toss decided."""
+
 USUAL = frozenset({"regulator", "wetting_agent"})
 """Practices of which the record's own usual amount is one dose."""
 
@@ -42,6 +45,9 @@ class Worked:
         mown: cut before that day's readings.
         growth: growth potential of the day, 0..1.
         days_done: act -> days on which it was done.
+        tossed: act -> that part of the doses that fell by toss or is planned only; of mow 1 on
+            days of such a height.
+        tosses: act -> green-days, done or declined, on which the toss decided.
     """
 
     first: date
@@ -51,6 +57,8 @@ class Worked:
     mown: NDArray[np.bool_]
     growth: Floats
     days_done: Mapping[str, int]
+    tossed: Mapping[str, Floats] = field(default_factory=dict)
+    tosses: Mapping[str, int] = field(default_factory=dict)
 
     def grown(self) -> tuple[Floats, Floats]:
         """Return the growth since the last cut, and what had grown when that day was cut or not.
@@ -83,7 +91,11 @@ def worked(snapshot: Snapshot, *, first: date, until: date, planned: Sequence[Wo
     path = past_work(whole, since=first)
     keep = [path.greens.index(g) for g in playing(snapshot)]
     greens = tuple(path.greens[i] for i in keep)
-    doses, days_done = _doses(whole, first=first, days=path.mown.shape[1], greens=greens)
+    days = path.mown.shape[1]
+    doses, days_done = _doses(whole, first=first, days=days, greens=greens)
+    drawn = [*[w for w in done if by_toss(w)], *coming]
+    fallen, _ = _doses(replace(whole, work=tuple(drawn)), first=first, days=days, greens=greens)
+    fallen["mow"] = _heights(snapshot, drawn, first=first, shape=path.mown[keep].shape)
     return Worked(
         first,
         greens,
@@ -92,7 +104,37 @@ def worked(snapshot: Snapshot, *, first: date, until: date, planned: Sequence[Wo
         path.mown[keep],
         path.growth[keep],
         {act: len({d for d in found if d <= snapshot.as_of}) for act, found in days_done.items()},
+        tossed={act: dose for act, dose in fallen.items() if dose.any()} if drawn else {},
+        tosses=_tosses(snapshot, first=first),
     )
+
+
+def by_toss(work: Work) -> bool:
+    """Return whether a piece of work was done, or declined, because a toss said so."""
+    return BY_TOSS in f"{work.detail} {work.note}".lower()
+
+
+def _heights(
+    snapshot: Snapshot, drawn: Sequence[Work], *, first: date, shape: tuple[int, ...]
+) -> Floats:
+    """Return 1 on the days of each green whose height of cut was tossed."""
+    held, greens = np.zeros(shape), playing(snapshot)
+    for work in drawn:
+        if work.practice == "mow" and work.passes <= 1 and work.date >= first:
+            mine = [greens.index(g) for g in snapshot.greens_of(work.green) if g in greens]
+            held[mine, (work.date - first).days] = 1.0
+    held[:, (snapshot.as_of - first).days + 1 :] = 1.0
+    return held
+
+
+def _tosses(snapshot: Snapshot, *, first: date) -> dict[str, int]:
+    """Return on how many green-days a toss decided, by act."""
+    held: dict[str, set[tuple[str, date]]] = defaultdict(set)
+    for work in snapshot.work:
+        if work.status != "planned" and first <= work.date <= snapshot.as_of and by_toss(work):
+            for act in [act for act, _ in pieces(work)] or [work.practice]:
+                held[act] |= {(green, work.date) for green in snapshot.greens_of(work.green)}
+    return {act: len(days) for act, days in held.items()}
 
 
 def playing(snapshot: Snapshot) -> tuple[str, ...]:

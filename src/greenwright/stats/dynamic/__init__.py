@@ -1,6 +1,7 @@
 """A hierarchical dynamic linear model of one outcome over units and days, with responses."""
 
 from greenwright.stats.dynamic.ahead import Change, Levels, change, contrast, levels
+from greenwright.stats.dynamic.alone import alone
 from greenwright.stats.dynamic.deciding import Choice, DecidedFit, Decisions, fit_decided
 from greenwright.stats.dynamic.effects import EffectDraws, Effects, effect_draws, effects
 from greenwright.stats.dynamic.fitting import DynamicFit, fit_dynamic, refit
@@ -55,6 +56,7 @@ __all__ = [
     "Surprises",
     "Term",
     "Window",
+    "alone",
     "change",
     "contrast",
     "effect_draws",

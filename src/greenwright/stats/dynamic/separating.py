@@ -69,7 +69,7 @@ def separate(
     reasons = against(
         doses=doses, share=share, coin_flips=flips, sway=sway, missed=_missed(decided)
     )
-    return Separation(_verdict(reasons), reasons, doses, flips, share, sway)
+    return Separation(verdict_of(reasons), reasons, doses, flips, share, sway)
 
 
 def against(
@@ -125,7 +125,8 @@ def _missed(decided: DecidedFit | None) -> float:
     return 0.0 if missed is None else missed.share
 
 
-def _verdict(reasons: tuple[str, ...]) -> Verdict:
+def verdict_of(reasons: tuple[str, ...]) -> Verdict:
+    """Return the verdict for what speaks against a yes."""
     if not reasons:
         return "yes"
     return "partly" if set(reasons) <= _HALF_WAY else "cannot tell"
