@@ -81,17 +81,14 @@ def risk_finding(risks: Sequence[Row]) -> str:
     if not ahead:
         return "Of the days ahead no disease model has an answer."
     most = max(ahead, key=lambda one: (one["ahead"]["risk"], one["host_here"]))
-    known = most["ahead"]["known"]
-    if not most["ahead"]["risk"]:
+    known, n = most["ahead"]["known"], most["ahead"]["risk"]
+    if not n:
         names = " or ".join(model_label(one["name"]).lower() for one in ahead)
-        return f"None of the days ahead that have an answer favours {names}."
+        return f"No day ahead that has an answer favours {names}."
     host = "" if most["host_here"] else f" (a model of {most['host']}, not of your grass)"
-    n = most["ahead"]["risk"]
-    days = "the one day" if known == 1 else f"the {known} days"
-    return (
-        f"{n} of {days} ahead with an answer {'favours' if n == 1 else 'favour'} "
-        f"{model_label(most['name']).lower()}{host}."
-    )
+    which = "The one day" if known == 1 else f"{n} of the {known} days"
+    verb = "favours" if n == 1 else "favour"
+    return f"{which} ahead with an answer {verb} {model_label(most['name']).lower()}{host}."
 
 
 def _marks(findings: Sequence[Row], on: date) -> list[_Mark]:
