@@ -90,6 +90,9 @@ def _changed(one: Mapping[str, Any]) -> dict[str, Any]:
         made[key] = _change(one.get(key))
     made["curve"] = [_both(point) for point in one.get("curve") or ()]
     made["need"] = [{**n, "estimate": _change(n["estimate"])} for n in one.get("need") or ()]
+    trial = one.get("trial")
+    if trial and trial.get("surface_cost"):
+        made["trial"] = {**trial, "surface_cost": _change(trial["surface_cost"])}
     return made
 
 

@@ -57,7 +57,8 @@ def answer(
 def _made(record: Snapshot, learned: Learned) -> Made:
     here = learned_responses(learned, record, seed=SEED)
     rows = effect_rows(record, here, learned)
-    unknown = _gaps(rows, require_greens(record))
+    told = learned_rows(rows, here, learned, record)
+    unknown = _gaps(rows, require_greens(record), told)
     return Made(
         model=MODEL,
         findings=tuple(_finding(row) for row in rows),
@@ -68,7 +69,7 @@ def _made(record: Snapshot, learned: Learned) -> Made:
         | {*TRIAL_KEYS},
         more={
             "greens": [g.green for g in record.greens if g.in_play],
-            "learned": learned_rows(rows, here, learned, record),
+            "learned": told,
         },
     )
 
@@ -91,23 +92,36 @@ def _finding(row: EffectRow) -> Row:
     }
 
 
-def _gaps(rows: Sequence[EffectRow], greens: Sequence[str]) -> tuple[Row, ...]:
+def _gaps(
+    rows: Sequence[EffectRow], greens: Sequence[str], learned: Sequence[Row]
+) -> tuple[Row, ...]:
     """Return the comparison that would tell what practices that are done here do to the roll."""
     told = {r.practice for r in rows if r.separable != CANNOT_TELL and r.outcome == "green_speed"}
     done = [r.practice for r in rows if r.n_events and r.outcome == "green_speed"]
     unsure = [p for p in dict.fromkeys(done) if p not in told]
-    return (_leave_out(unsure, greens),) if unsure else ()
+    if not unsure:
+        return ()
+    laid = [r["trial"] for r in learned if r["practice"] in unsure and _on_speed(r)]
+    texts = [str(t["text"]) for t in laid if t and t["greens"]]
+    return (_leave_out(unsure, greens, how=texts[0] if texts else ""),)
 
 
-def _leave_out(unsure: Sequence[str], greens: Sequence[str]) -> Row:
+def _on_speed(row: Row) -> bool:
+    return row["outcome"] == "green_speed"
+
+
+def _leave_out(unsure: Sequence[str], greens: Sequence[str], *, how: str) -> Row:
     spared = greens[: max(1, len(greens) // 3)]
     which = f"green {spared[0]}" if len(spared) == 1 else f"greens {', '.join(spared)}"
+    plain = (
+        f"Leave {which} out of one of them on two or three chosen days, and read every green "
+        "before and after."
+    )
     return {
         "about": "effects",
         "practices": list(unsure),
         "text": "The record cannot tell yet what these do on these greens: "
-        f"{_named(unsure)}. Leave {which} out of one of them "
-        "on two or three chosen days, and read every green before and after.",
+        f"{_named(unsure)}. {how or plain}",
         "why": "the difference is the answer",
         "reading": gaps.reading("green_speed", spared[0]),
     }

@@ -72,7 +72,7 @@ def _act(found: Trial, shape: Shape) -> str:
         rounds = "" if many == 2 else f", in {_count(many // 2)} rounds"
         return (
             f"When {_WHAT.get(shape.act, _label(shape))} next due, from {_day(found)}, treat "
-            f"{half} and the other half {_count(found.spacing)} days later, as the list says"
+            f"{half} first and the other half {_count(found.spacing)} days later, as the list says"
             f"{rounds}."
         )
     if found.way == LEAVE:
@@ -97,7 +97,7 @@ def _act(found: Trial, shape: Shape) -> str:
 def _read(found: Trial) -> str:
     times = {1: "once", 2: "twice"}.get(found.sets, f"{_count(found.sets)} times")
     after = [_after(lag) for lag in found.read_after]
-    whole = f"all {_count(len(found.greens))}" if len(found.greens) > 2 else "both"
+    whole = f"all {_count(len(found.greens))} greens" if len(found.greens) > 2 else "both greens"
     return f"Read {whole} {_listed(after)}, {times} each: {found.readings} sets of readings."
 
 

@@ -16,6 +16,7 @@ from greenwright.show.page import Figure, Page, Section
 from greenwright.show.pages.acts import BRIEF, act_of, brief, dose_words, every, is_local
 from greenwright.show.pages.parts import joined
 from greenwright.show.pages.sceptic import doubter, told_apart
+from greenwright.show.pages.settling import settling
 
 OTHERS = "Other quantities"
 OTHERS_OPEN = "Open one for the practices that change it most."
@@ -79,8 +80,15 @@ def _learned_sections(answer: Answer, course: Course, *, pictures: bool) -> tupl
     made = [_decay(answer, one, course) for one in shown[:1] if pictures]
     made += [doubter(one, course, folded=False, pictures=pictures) for one in held[:1]]
     made += [_differing(answer, held, course)] if pictures else []
+    made += [settling(_unsettled(answer), course, pictures=pictures)]
     made += [doubter(one, course, folded=True, pictures=pictures) for one in held[1:DOUBTED]]
     return tuple(section for section in made if section)
+
+
+def _unsettled(answer: Answer) -> list[Detail]:
+    """Return the effects on speed and smoothness that the record cannot tell apart yet."""
+    held = [row for outcome in BRIEF for row in chosen(answer, outcome) if _done(row)]
+    return sorted(details(answer, held), key=weight)
 
 
 def _decay(answer: Answer, one: Detail, course: Course) -> Section | None:

@@ -12,6 +12,7 @@ from greenwright.show.dates import after
 from greenwright.show.figures.doubts import doubts_figure, share_words
 from greenwright.show.learned import RATIO, Detail
 from greenwright.show.page import Section, sentence
+from greenwright.show.pages.settling import cost, outlook
 from greenwright.show.prose import prose
 
 
@@ -155,7 +156,8 @@ def trial(detail: Detail, course: Course) -> str:
     held = detail.told.get("trial")
     if not held:
         return ""
-    return " ".join([_design(held, course), _cost(held, detail, course)]).strip()
+    parts = [_design(held, course), cost(held, detail, course), outlook(held, detail, course)]
+    return " ".join(part for part in parts if part)
 
 
 def _design(held: Mapping[str, Any], course: Course) -> str:
@@ -165,19 +167,6 @@ def _design(held: Mapping[str, Any], course: Course) -> str:
     days = held.get("days", 1)
     mornings = "one morning" if days == 1 else f"{days} mornings chosen by the toss of a coin"
     return f"Do it on {greens} and leave the others, on {mornings}, and read every green then."
-
-
-def _cost(held: Mapping[str, Any], detail: Detail, course: Course) -> str:
-    parts = []
-    if held.get("readings"):
-        parts.append(f"{held['readings']} readings")
-    if held.get("minutes"):
-        parts.append(f"{formats.hours(held['minutes'] / 60)} of reading")
-    surface = rows.estimate(held.get("surface_cost"))
-    if surface is not None:
-        size = formats.gap(abs(surface.value), surface.unit, detail.outcome, course)
-        parts.append(f"about {size} of {terms.quantity(detail.outcome).lower()} where it is left")
-    return f"It costs {terms.listed(parts)}." if parts else ""
 
 
 def told_apart(held: Sequence[Detail]) -> dict[str, list[str]]:
