@@ -18,6 +18,8 @@ PAGES = {
     "why": "/why",
     "forecast": "/forecast",
     "track": "/track",
+    "weather": "/weather",
+    "weather with settings": "/weather?days=5&threshold=dollar_spot%3D0.4&root_depth_m=5+in",
     "record": "/record",
     "work": "/record?file=work",
     "enter": "/record/enter",

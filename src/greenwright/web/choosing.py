@@ -110,21 +110,31 @@ def _forecast(over: _Over) -> tuple[Control, ...]:
 def _weather(over: _Over) -> tuple[Control, ...]:
     days = over.value("days") or str(AHEAD)
     models = "as dollar_spot=0.3; brown_patch=5"
+    deep = over.value("root_depth_m")
     return (
         Control("days", "Days ahead", "number", days, low="1", high=str(AHEAD)),
         Control("threshold", "Own risk thresholds", "text", over.value("threshold"), hint=models),
         Control("crop_coefficient", "Own crop coefficient", "text", over.value("crop_coefficient")),
         Control(
-            "root_depth_m", "Root depth", "text", over.value("root_depth_m"),
+            "root_depth_m",
+            "Root depth",
+            "text",
+            f"{deep} m" if deep else "",
             hint="as 120 mm or 5 in",
         ),
-    )  # fmt: skip
+    )
+
+
+def _feed(over: _Over) -> tuple[Control, ...]:
+    year = over.value("year") or str(over.answer.as_of.year)
+    return (Control("year", "Year", "number", year, low="1900", high="2999"),)
 
 
 _FORMS: Mapping[str, Callable[[_Over], tuple[Control, ...]]] = {
     "why": _why,
     "forecast": _forecast,
     "weather": _weather,
+    "feed": _feed,
 }
 
 

@@ -234,13 +234,13 @@ def _top_up(use: Row, course: Course) -> str:
         return ""
     scale = formats.scale_for("", use["unit"], course)
     shown = scale.shown(amount)
-    return f"{_figures(shown, 2)} {scale.unit}"
+    return f"{_counting(shown, 2)} {scale.unit}"
 
 
-def _figures(value: float, digits: int) -> str:
+def _counting(value: float, digits: int) -> str:
     """Return a number with so many digits that count, never more than four decimals.
 
-    >>> _figures(0.02344, 2), _figures(518.5, 3), _figures(-2.1, 3), _figures(1e-9, 2)
+    >>> _counting(0.02344, 2), _counting(518.5, 3), _counting(-2.1, 3), _counting(1e-9, 2)
     ('0.023', '518', '−2.1', '0')
     """
     size = floor(log10(abs(value))) if abs(value) >= 1e-4 else 0
@@ -252,7 +252,7 @@ def _models(risks: Sequence[Row]) -> Table:
         (
             model_label(row["name"]),
             row["host"] + ("" if row["host_here"] else " (not here)"),
-            _figures(row["threshold"], 3) + (" (your own)" if row["own_threshold"] else ""),
+            _counting(row["threshold"], 3) + (" (your own)" if row["own_threshold"] else ""),
             _count(row["back"]),
             _count(row["ahead"]),
         )
@@ -273,7 +273,7 @@ def _salts(salts: Sequence[Row]) -> Section:
         (
             _SALT[row["what"]],
             f"{row['medium']}, {short_date(rows.day(row['date']))}",
-            f"{_figures(row['value'], 3)} {_unit(row['unit'])}".strip(),
+            f"{_counting(row['value'], 3)} {_unit(row['unit'])}".strip(),
             _VERDICT[row["verdict"]],
             _edge(row),
         )
@@ -310,7 +310,7 @@ def _edge(row: Row) -> str:
     if row["watch"] is None:
         return ""
     side = "under " if row["lower_is_worse"] else ""
-    return f"{side}{_figures(row['watch'], 3)} {_unit(row['unit'])}".strip()
+    return f"{side}{_counting(row['watch'], 3)} {_unit(row['unit'])}".strip()
 
 
 def _known(weather: Row) -> tuple[str, ...]:
