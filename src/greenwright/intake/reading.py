@@ -15,6 +15,7 @@ from greenwright.base.values import Known, ParsedFile
 from greenwright.intake.cells import unescaped
 from greenwright.intake.csv_text import MOST_BYTES, read_csv
 from greenwright.intake.faults import FileRefused
+from greenwright.intake.ghcn_daily import ENDING, looks_like, read_ghcn
 from greenwright.intake.rows import context_of, parse, refused_file
 from greenwright.intake.tables import Table, need_columns
 from greenwright.intake.workbook import read_workbook
@@ -112,6 +113,8 @@ def _gather(path: Path, sources: list[Source], ignored: list[str]) -> None:
         for entry in sorted(path.iterdir()):
             if _is_record_csv(entry):
                 sources.append(_csv_source(entry))
+            elif _is_ghcn(entry):
+                sources.append(_ghcn_source(entry))
             elif entry.name != PACKAGE:
                 ignored.append(_ignored_name(entry))
     elif not path.is_file():
@@ -120,17 +123,33 @@ def _gather(path: Path, sources: list[Source], ignored: list[str]) -> None:
         _gather_workbook(path, sources, ignored)
     elif _is_record_csv(path):
         sources.append(_csv_source(path))
+    elif _is_ghcn(path):
+        sources.append(_ghcn_source(path))
     else:
         raise RefusedInput(
             "not a file of the record",
             where=path.name,
-            expected=", ".join(f"{name}.csv" for name in record_files()) + " or an .xlsx workbook",
+            expected=", ".join(f"{name}.csv" for name in record_files())
+            + ", an .xlsx workbook or a GHCN-Daily file",
             do="rename it to what it holds",
         )
 
 
 def _is_record_csv(path: Path) -> bool:
     return path.is_file() and path.suffix.lower() == ".csv" and path.stem.lower() in record_files()
+
+
+def _is_ghcn(path: Path) -> bool:
+    """Return whether a file is daily weather of the open standard, whatever it is called."""
+    if not path.is_file() or path.suffix.lower() not in (ENDING, ".csv"):
+        return False
+    if path.suffix.lower() == ENDING:
+        return True
+    try:
+        with path.open("rb") as held:
+            return looks_like(held.read(4096))
+    except OSError:
+        return False
 
 
 def _ignored_name(path: Path) -> str:
@@ -144,6 +163,10 @@ def _csv_source(path: Path) -> Source:
     return Source(file, path.name, lambda: _open_csv(path), _is_escaped(path.parent))
 
 
+def _ghcn_source(path: Path) -> Source:
+    return Source(record_files()["weather"], path.name, lambda: _open_csv(path))
+
+
 def _open_csv(path: Path) -> Opened:
     try:
         if path.stat().st_size > MOST_BYTES:
@@ -155,9 +178,17 @@ def _open_csv(path: Path) -> Opened:
         return FileRefused(f"cannot be read: {error.strerror}", do="check its permissions"), ""
     sha256 = hashlib.sha256(data).hexdigest()
     try:
-        return read_csv(data), sha256
+        return _tabled(path, data), sha256
     except FileRefused as refused:
         return refused, sha256
+
+
+def _tabled(path: Path, data: bytes) -> Table:
+    fixed = path.suffix.lower() == ENDING
+    other = path.stem.lower() in record_files() and path.stem.lower() != "weather"
+    if fixed or (not other and looks_like(data)):
+        return read_ghcn(data, fixed=fixed)
+    return read_csv(data)
 
 
 def _gather_workbook(path: Path, sources: list[Source], ignored: list[str]) -> None:
