@@ -108,11 +108,14 @@ def balance(water: Water, zone: RootZone, doubt: Doubt) -> Balance:
     spread = np.broadcast_to(doubt.start_sd, shape[1:]).astype(float)
     state = _State(mean, spread**2, np.zeros(shape[1:]))
     read_days = np.any(np.isfinite(full["read"]), axis=1)
+    early_days, nothing = np.any(full["early"] > 0, axis=1), np.zeros(shape[1:])
     store = zone.total_available
     refill = zone.readily_available(full["demand"])
     for day in range(shape[0]):
         row = {name: held[day] for name, held in full.items()}
-        drained = _give(state, row["early"], water.given_sd, store)
+        # A day without early water must not be drained twice: the state is drained already.
+        early = bool(early_days[day])
+        drained = _give(state, row["early"], water.given_sd, store) if early else nothing
         fixed = _corrected(state, row, store) if read_days[day] else 0.0
         used = _use(state, row, store, refill=refill[day], shared_sd=doubt.shared_sd)
         state.var = state.var + row["rain_sd"] ** 2 + doubt.unexplained_sd**2
@@ -151,6 +154,8 @@ def _give(state: _State, amount: Array, relative_sd: float, store: Array) -> Arr
     state.var = state.var + (relative_sd * amount) ** 2
     spread = np.sqrt(np.maximum(state.var, _LEAST_VARIANCE))
     z = state.mean / spread
+    if z.min() >= _FAR:
+        return np.zeros_like(z)
     inside, density = ndtr(z), np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
     kept = np.minimum(state.mean * inside + spread * density, store)
     square = (state.mean**2 + state.var) * inside + state.mean * spread * density

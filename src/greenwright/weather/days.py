@@ -79,6 +79,8 @@ def _best_rows(rows: Iterable[WeatherDay]) -> dict[date, WeatherDay]:
 def _completed(ranked: Sequence[WeatherDay]) -> WeatherDay:
     """Return the first row, its empty numbers filled from the next ones of its kind and issue."""
     first = ranked[0]
+    if len(ranked) == 1:
+        return first
     alike = [row for row in ranked[1:] if (row.kind, row.issued) == (first.kind, first.issued)]
     missing = [name for name in NUMBERS if getattr(first, name) is None] if alike else []
     found = {n: next((v for r in alike if (v := getattr(r, n)) is not None), None) for n in missing}

@@ -29,6 +29,7 @@ NEIGHBOURED: tuple[str, ...] = (
 LONGEST_GAP_D = 3
 """Days missing in a row that their neighbours may fill."""
 
+_MEANS = (("t_mean_c", "t_min_c", "t_max_c"), ("rh_mean_pct", "rh_min_pct", "rh_max_pct"))
 _PLACE = {name: i for i, name in enumerate(NUMBERS)}
 _YEAR = 366
 Array = NDArray[np.float64]
@@ -66,11 +67,17 @@ class Season:
     sd: Array
     count: Array
 
-    def at(self, day: date, name: str) -> tuple[float, float] | None:
-        """Return mean and sd of a number in the season of a day, or None."""
-        place, column = day.timetuple().tm_yday - 1, _PLACE[name]
-        found = self.mean[place, column]
-        return None if np.isnan(found) else (float(found), float(self.sd[place, column]))
+    def at(self, day: date | int, name: str) -> tuple[float, float] | None:
+        """Return mean and sd of a number in the season of a day (or its place, 0..365), or None."""
+        place = day if isinstance(day, int) else day.timetuple().tm_yday - 1
+        found = self.mean[place, _PLACE[name]]
+        return None if np.isnan(found) else (float(found), float(self.sd[place, _PLACE[name]]))
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """Return the numbers that the record holds at all, or that are put between neighbours."""
+        seen = np.any(self.count > 0, axis=0)
+        return tuple(n for n in NUMBERS if seen[_PLACE[n]] or n in NEIGHBOURED)
 
 
 def season_of(observed: Sequence[WeatherDay]) -> Season:
@@ -118,39 +125,39 @@ def given_days(snapshot: Snapshot, first: date, last: date) -> tuple[GivenDay, .
     season = season_of([row for row in held.values() if row.kind == "observed"])
     wanted = [first + timedelta(days=i) for i in range((last - first).days + 1)]
     rows = [held.get(day) or WeatherDay(date=day, kind="typical") for day in wanted]
-    between = _between(rows)
-    return tuple(_given(row, season, between[i]) for i, row in enumerate(rows))
+    between, told = _between(rows), season.told
+    return tuple(_given(row, season, told, between[i]) for i, row in enumerate(rows))
 
 
-def _given(bare: WeatherDay, season: Season, between: Mapping[str, float]) -> GivenDay:
-    row = _derived(bare)
-    missing = [name for name in NUMBERS if getattr(row, name) is None]
-    if not missing:
-        return GivenDay(row, {}, {})
-    numbers: dict[str, float] = {}
+def _given(
+    row: WeatherDay, season: Season, told: Sequence[str], between: Mapping[str, float]
+) -> GivenDay:
+    numbers = _derived(row)
+    missing = [n for n in told if getattr(row, n) is None and n not in numbers]
+    place = row.date.timetuple().tm_yday - 1 if missing else 0
     filled: dict[str, str] = {}
     spread: dict[str, float] = {}
     for name in missing:
-        usual = season.at(row.date, name)
+        usual = season.at(place, name)
         if name in between:
             numbers[name], filled[name] = between[name], "neighbours"
             spread[name] = value("weather.gap_spread") * (usual[1] if usual else 0.0)
         elif usual:
             (numbers[name], spread[name]), filled[name] = usual, "season"
+    if not numbers:
+        return GivenDay(row, filled, spread)
     return GivenDay(replace(row, **_possible(row, numbers)), filled, spread)
 
 
-def _derived(row: WeatherDay) -> WeatherDay:
-    """Return a row with the means that its own ends give; that is no stand-in."""
+def _derived(row: WeatherDay) -> dict[str, float]:
+    """Return the means that a row's own ends give; that is no stand-in."""
     made = {}
-    for mean, low, high in (
-        ("t_mean_c", "t_min_c", "t_max_c"),
-        ("rh_mean_pct", "rh_min_pct", "rh_max_pct"),
-    ):
-        ends = getattr(row, low), getattr(row, high)
-        if getattr(row, mean) is None and None not in ends:
-            made[mean] = sum(ends) / 2
-    return replace(row, **made) if made else row
+    for mean, low, high in _MEANS:
+        if getattr(row, mean) is None:
+            ends = getattr(row, low), getattr(row, high)
+            if ends[0] is not None and ends[1] is not None:
+                made[mean] = (ends[0] + ends[1]) / 2
+    return made
 
 
 def _possible(row: WeatherDay, numbers: Mapping[str, float]) -> dict[str, float]:
