@@ -19,7 +19,7 @@ from tests.calibration.analysts import Found, Sets
 from tests.calibration.harness import Cell, Row, hard_enough, play, summary
 from tests.calibration.learning_cells import CELLS, line
 
-SMALL = World(greens=9, days=240, crew=Crew(fewest_greens=6, most_greens=9))
+SMALL = World(greens=9, days=200, crew=Crew(fewest_greens=6, most_greens=9))
 
 
 @cache
