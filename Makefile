@@ -8,7 +8,7 @@ PORT   ?= 8747
 DAY    ?= 2026-06-12
 JOBS   ?= 2
 
-.PHONY: run demo test check bench calibrate system lock clean
+.PHONY: run demo test check bench calibrate reference-r system lock clean
 
 # --- what a user runs -----------------------------------------------------------------------
 
@@ -39,6 +39,11 @@ calibrate: $(VENV)/.dev
 	$(BIN)/python -m pytest tests/calibration -m "" -q
 	$(BIN)/python -m tests.calibration.own_worlds 500
 	$(BIN)/python -m tests.calibration.long_records
+
+# Remakes the frozen answers of R; on Debian: r-base-core r-cran-lme4 r-cran-lmertest
+# r-cran-pbkrtest r-cran-emmeans r-cran-multcomp r-cran-ordinal.
+reference-r:
+	cd tests/reference/r && Rscript trials.R
 
 lock:
 	$(BIN)/uv pip compile --quiet --universal --generate-hashes --python-version 3.11 \

@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from greenwright.cli import about, books, question, reckoner, trace
+from greenwright.cli import about, books, question, reckoner, trace, trial
 from greenwright.cli.out import Commands
 
 app = typer.Typer(
@@ -20,7 +20,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 
-for part in (question, books, reckoner, trace, about):
+for part in (question, books, reckoner, trace, trial, about):
     part.join(app)
 
 
