@@ -20,10 +20,11 @@ from pathlib import Path
 import numpy as np
 
 from greenwright import simulate
-from greenwright.base.values import Snapshot
+from greenwright.base.values import Snapshot, Work
 from greenwright.desk import books
 from greenwright.desk.coming_work import RECORD, ComingWork, coming_work
 from greenwright.desk.judging import Given, cases
+from greenwright.desk.likely_work import likely_work
 from greenwright.desk.looking_ahead import kept_rows, look_ahead
 from greenwright.record import Store, snapshot
 from greenwright.respond.learning import learn
@@ -86,6 +87,15 @@ def as_it_was_done(whole: Snapshot, then: Snapshot) -> ComingWork:
     return ComingWork(tuple(replace(w, status="planned") for w in done), (), RECORD)
 
 
+def plans(
+    whole: Snapshot, then: Snapshot
+) -> Iterator[tuple[str, ComingWork, Sequence[Sequence[Work]]]]:
+    """Yield both kinds of work: what is taken as coming, and what may come instead."""
+    yield KEPT_PLAN, as_it_was_done(whole, then), ()
+    work = coming_work(then, AHEAD)
+    yield SUPPOSED, work, likely_work(then, work.planned, AHEAD)
+
+
 def given(
     store: Store, whole: Snapshot, origins: Sequence[int], quantities: Sequence[str] = QUANTITIES
 ) -> Iterator[tuple[str, Given]]:
@@ -93,9 +103,8 @@ def given(
     for ago in origins:
         then = snapshot(store, None, on=END - timedelta(days=ago))
         learned = tuple(learn(then, seed=1, quantities=quantities).outcomes.values())
-        coming = {KEPT_PLAN: as_it_was_done(whole, then), SUPPOSED: coming_work(then, AHEAD)}
-        for name, work in coming.items():
-            for one in look_ahead(then, learned, work, AHEAD):
+        for name, work, likely in plans(whole, then):
+            for one in look_ahead(then, learned, AHEAD, work=work, likely=likely):
                 yield from ((name, Given(row, then.as_of)) for row in kept_rows(one))
 
 

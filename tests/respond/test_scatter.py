@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from greenwright.respond.ahead import forecast
 from greenwright.respond.learning import LearnedOutcome
-from greenwright.respond.scatter import LATEST, scatter
-from tests.respond.handmade import GREENS, outcome
+from greenwright.respond.scatter import LATEST, borne_out, scatter
+from tests.respond.handmade import GREENS, outcome, record
 
 
 @pytest.fixture(scope="module")
@@ -91,3 +92,26 @@ def test_a_green_never_read_is_read_as_the_others_are(learned: LearnedOutcome) -
     latest = rows.members["who"][-LATEST:]
     first = learned.fit.layout.border.groups[0][0]
     assert found.seen_by[2, first + 1] == pytest.approx((latest == 1).mean())
+
+
+def test_a_scatter_as_expected_is_borne_out(learned: LearnedOutcome) -> None:
+    # About a hundred squares of standard normals, weighed with fifty: two standard errors
+    assert borne_out(learned) == pytest.approx(1.0, abs=2 * np.sqrt(2 / 100))
+
+
+@pytest.mark.parametrize(("believed", "least", "most"), [(0.15, 0.5, 0.75), (0.012, 1.2, 2.0)])
+def test_readings_that_scatter_otherwise_than_believed_are_noticed(
+    believed: float, least: float, most: float
+) -> None:
+    # What was put in scatters by 0.06; the engine is held to another belief.
+    sure = outcome(noise_sd=believed, set_sd=believed)
+    assert least <= borne_out(sure) <= most
+
+
+def test_the_next_reading_is_told_as_the_last_ones_came() -> None:
+    wide = outcome(noise_sd=0.15, set_sd=0.15)
+    step = forecast(wide, record(), days=1).ahead[1]
+    read = scatter(wide)
+    told = step.reading.sd**2
+    as_believed = step.level.sd**2 + float(wide.fit.weights @ read.own[:, 0])
+    assert told < 0.8 * as_believed

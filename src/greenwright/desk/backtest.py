@@ -13,6 +13,7 @@ from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Progress
 from greenwright.desk.coming_work import coming_work
 from greenwright.desk.judging import Given
+from greenwright.desk.likely_work import likely_work
 from greenwright.desk.looking_ahead import kept_rows, look_ahead
 from greenwright.record import Store, snapshot
 from greenwright.respond.ahead import LONGEST
@@ -74,7 +75,9 @@ def _given(
         learned = learn(then, seed=SEED, quantities=QUANTITIES, start=start)
         start = learned.state or start
         ways = tuple(learned.outcomes.values())
-        for one in look_ahead(then, ways, coming_work(then, LONGEST), LONGEST):
+        work = coming_work(then, LONGEST)
+        likely = likely_work(then, work.planned, LONGEST)
+        for one in look_ahead(then, ways, LONGEST, work=work, likely=likely):
             yield from (Given(row, day) for row in kept_rows(one))
 
 

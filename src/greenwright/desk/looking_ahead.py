@@ -10,7 +10,7 @@ from math import floor, log10
 import numpy as np
 
 from greenwright.base.estimate import Estimate
-from greenwright.base.values import Snapshot
+from greenwright.base.values import Snapshot, Work
 from greenwright.desk.answering import Row
 from greenwright.desk.coming_work import ComingWork
 from greenwright.record import ForecastRow
@@ -23,12 +23,25 @@ FINE = 3
 
 
 def look_ahead(
-    record: Snapshot, learned: Sequence[LearnedOutcome], work: ComingWork, days: int
+    record: Snapshot,
+    learned: Sequence[LearnedOutcome],
+    days: int,
+    *,
+    work: ComingWork,
+    likely: Sequence[Sequence[Work]] = (),
 ) -> tuple[Forecast, ...]:
-    """Return the forecast of each outcome under one and the same work and weather."""
+    """Return the forecast of each outcome under one and the same work and weather.
+
+    Args:
+        record, learned: what is known, and what was learned from it.
+        days: how many days ahead.
+        work: what is taken as coming.
+        likely: what may come instead where nobody planned; none = the work is sure.
+    """
     if not learned:
         return ()
-    coming = outlook(record, first=learned[0].first, n_days=days, planned=work.all)
+    first, planned = learned[0].first, work.all
+    coming = outlook(record, first=first, n_days=days, planned=planned, likely=likely)
     return tuple(forecast(one, record, days=days, coming=coming) for one in learned)
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import sqrt
 
 import numpy as np
 
@@ -13,10 +14,19 @@ from greenwright.base.estimate import Estimate
 from greenwright.base.tables import quantities
 from greenwright.base.values import Snapshot, Work
 from greenwright.respond.beliefs import Beliefs, Floats, average
-from greenwright.respond.coming import Given, Outlook, given, outlook, plan_of
+from greenwright.respond.coming import (
+    Given,
+    Other,
+    Outlook,
+    given,
+    others_of,
+    outlook,
+    plan_of,
+)
 from greenwright.respond.learning import LearnedOutcome
-from greenwright.respond.scatter import Scatter, scatter
-from greenwright.stats.dynamic import DynamicFit, DynamicModel, Levels, levels
+from greenwright.respond.scatter import Scatter, borne_out, scatter
+from greenwright.respond.varied import varied
+from greenwright.stats.dynamic import DynamicModel, Levels, levels
 
 COURSE = "course"
 LONGEST = 14
@@ -86,8 +96,8 @@ def forecast(
 ) -> Forecast:
     """Return the levels of the days after the record's.
 
-    Unknown weather is played through with runs of days observed at the same season; weather that
-    is given is taken at its word.
+    Unknown weather is played through with runs of days observed at the same season, unknown work
+    with what is likely instead; weather and work that are given are taken at their word.
 
     Args:
         outcome: what was learned of one quantity, on the record's day.
@@ -104,13 +114,14 @@ def forecast(
         raise BadInput(f"a forecast looks 1 to {LONGEST} days ahead, not {days}")
     coming = coming or outlook(snapshot, first=outcome.first, n_days=days, planned=planned)
     plan = plan_of(outcome, coming)
-    later = coming.on(outcome.quantity)[1:]
+    later = others_of(outcome, coming)
     playing = tuple(g.green for g in snapshot.greens if g.in_play)
     ahead = Window(outcome, plan, playing, first=1, last=days, others=later)
     past = Window(outcome, plan, playing, first=-_reach(outcome, back), last=0)
     beliefs = believed(ahead)
     read = scatter(outcome)
     seen = believed(ahead, read)
+    seen = replace(seen, sds=seen.sds * sqrt(borne_out(outcome)))
     return Forecast(
         quantity=outcome.quantity,
         method=outcome.method,
@@ -139,8 +150,7 @@ class Window:
         plan: the fitted model with the work and weather of the days to come.
         playing: greens in play.
         first, last: days after the outcome's last one, both included.
-        others: by covariate, its values on the days ahead under other weathers that may come,
-            (units or 1, days).
+        others: ways in which the days ahead may come beside the plan.
     """
 
     outcome: LearnedOutcome
@@ -148,7 +158,7 @@ class Window:
     playing: tuple[str, ...]
     first: int
     last: int
-    others: tuple[Mapping[str, Floats], ...] = ()
+    others: tuple[Other, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -184,11 +194,11 @@ def believed(window: Window, read: Scatter | None = None) -> Beliefs:
     seen_by = None if read is None else np.tile(read.seen_by[units], (often, 1))
     found = levels(fit, np.tile(units, often), day, model=window.plan, seen_by=seen_by)
     extra = np.zeros((len(fit.at), 1 + count)) if read is None else read.variances(units)
+    more = varied(fit, window.plan, window.others, units=units, days=often)
     means, sds = [], []
-    for k, offset in enumerate(window.offsets):
+    for k in range(often):
         mean, cov = _of_day(found, slice(k * count, (k + 1) * count))
-        more = _weathered(fit, window, units, offset)
-        mean, cov = mean + more[0], cov + more[1]
+        mean, cov = mean + more[0][:, k], cov + more[1][:, k]
         whole = average(mean, cov, log=log)
         variance = np.column_stack([whole[1] ** 2, np.diagonal(cov, axis1=1, axis2=2)]) + extra
         means.append(np.column_stack([whole[0], mean]))
@@ -220,39 +230,6 @@ def _by_green(rows: Sequence[Floats]) -> Floats:
     """Return (m, things x days) of a list by day of (m, things)."""
     stacked = np.stack(rows, axis=2)
     return stacked.reshape(len(stacked), -1)
-
-
-def _weathered(
-    fit: DynamicFit, window: Window, units: np.ndarray, offset: int
-) -> tuple[Floats, Floats]:
-    """Return what not knowing the weather adds to mean (m, units) and covariance."""
-    shape = (len(fit.at), len(units))
-    if not window.others:
-        return np.zeros(shape), np.zeros((*shape, len(units)))
-    away = _departures(window, units, offset)
-    slopes = slice(1, 1 + away.shape[1])
-    means, covs = np.zeros(shape), np.zeros((*shape, len(units)))
-    for i, at in enumerate(fit.at):
-        moved = np.einsum("c,kcu->ku", at.mean[slopes], away)
-        means[i] = moved.mean(axis=0)
-        spread = np.atleast_2d(np.cov(moved.T, bias=True))
-        # The slopes' own doubt counts too, as far as the weather departs from the plan's.
-        covs[i] = spread + np.einsum("kcu,cd,kdv->uv", away, at.cov[slopes, slopes], away) / len(
-            away
-        )
-    return means, covs
-
-
-def _departures(window: Window, units: np.ndarray, offset: int) -> Floats:
-    """Return (weathers, covariates, units): covariates of a day less the plan's."""
-    shape, day = (window.plan.units, window.plan.days), window.place(offset)
-    found = window.plan.covariates
-    here = np.array([np.broadcast_to(c.values, shape)[units, day] for c in found])
-    made = [
-        [np.broadcast_to(other[c.name][:, offset - 1], shape[0])[units] for c in found]
-        for other in window.others
-    ]
-    return np.array(made).reshape(len(window.others), len(found), len(units)) - here
 
 
 def steps(window: Window, beliefs: Beliefs, seen: Beliefs | None = None) -> tuple[Step, ...]:

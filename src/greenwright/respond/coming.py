@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import lcm
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +32,9 @@ MOST = 12
 ELSE = "else"
 KINDS = {"clippings": "clippings", ELSE: "green_speed"}
 """Leaf acts on clippings in its own way, on all else alike: a quantity that stands for each."""
+
+RECENT_D = 120
+"""Days back from which other work that may come is laid out: usual amounts, the last heights."""
 
 Ahead = Mapping[str, NDArray[np.float64]]
 """Covariate -> its values on the days ahead."""
@@ -98,21 +102,46 @@ class Outlook:
         n_days: days ahead.
         work: done and planned, up to the last of them.
         acting: of clippings and of all else, the covariates of the days ahead (units or 1,
-            days): first under the weather given, then under others that may come.
+            days): first as given, then as else it may come.
+        works: the work of each of the other ways in which it may come, None = as given.
+        usual: the work as given, laid out as those are.
     """
 
     snapshot: Snapshot
     n_days: int
     work: Worked
     acting: Mapping[str, tuple[Ahead, ...]]
+    works: tuple[Worked | None, ...] = ()
+    usual: Worked | None = None
 
     def on(self, quantity: str) -> tuple[Ahead, ...]:
-        """Return what acts on a quantity, under each weather."""
+        """Return what acts on a quantity: as given, then as else it may come."""
         return self.acting[quantity if quantity in self.acting else ELSE]
 
 
+@dataclass(frozen=True, slots=True)
+class Other:
+    """One way in which the days ahead may come, beside the plan.
+
+    Args:
+        acting: covariates of the days ahead.
+        more: term -> its doses on the days ahead less those planned (units, days); a term that is
+            not named has those planned.
+        once: how many ways of its kind there are, with none counted twice.
+    """
+
+    acting: Ahead
+    more: Mapping[str, NDArray[np.float64]]
+    once: int
+
+
 def outlook(
-    snapshot: Snapshot, *, first: date, n_days: int, planned: Sequence[Work] = ()
+    snapshot: Snapshot,
+    *,
+    first: date,
+    n_days: int,
+    planned: Sequence[Work] = (),
+    likely: Sequence[Sequence[Work]] = (),
 ) -> Outlook:
     """Return what is coming.
 
@@ -121,17 +150,32 @@ def outlook(
         first: day 0 of the calendar that was learned on.
         n_days: days ahead.
         planned: the work of those days.
+        likely: the work of those days as it may come instead, each as likely.
     """
     last = snapshot.as_of + timedelta(days=n_days)
     work = worked(snapshot, first=first, until=last, planned=planned)
-    others = [(one, _regrown(work, one, n_days)) for one in weathers(snapshot, n_days)]
+    skies = weathers(snapshot, n_days)
+    laid = [
+        replace(_laid_out(snapshot, n_days, one), days_done=work.days_done)
+        for one in ((planned, *likely) if likely else ())
+    ]
+    others = laid[1:]
+    ways = [
+        (skies[k % len(skies)] if skies else snapshot, others[k % len(others)] if others else None)
+        for k in range(_count(len(skies), len(others)))
+    ]
+    lived = [(sky, _regrown(_otherwise(work, other, n_days), sky, n_days)) for sky, other in ways]
     acting = {
-        kind: tuple(
-            _acting(one, grown, quantity, last) for one, grown in [(snapshot, work), *others]
-        )
+        kind: tuple(_acting(sky, done, quantity, last) for sky, done in [(snapshot, work), *lived])
         for kind, quantity in KINDS.items()
     }
-    return Outlook(snapshot, n_days, work, acting)
+    works = tuple(other for _, other in ways)
+    return Outlook(snapshot, n_days, work, acting, works, laid[0] if laid else None)
+
+
+def _count(skies: int, others: int) -> int:
+    """Return how many ways it takes for each weather to meet each work about as often."""
+    return lcm(skies, others) if skies and others else max(skies, others)
 
 
 def _regrown(work: Worked, snapshot: Snapshot, n_days: int) -> Worked:
@@ -140,6 +184,54 @@ def _regrown(work: Worked, snapshot: Snapshot, n_days: int) -> Worked:
     keep = [names.index(g) for g in work.greens]
     later = growth_of(snapshot, snapshot.as_of + timedelta(days=1), n_days)[keep]
     return replace(work, growth=np.concatenate([work.growth[:, :-n_days], later], axis=1))
+
+
+def _laid_out(snapshot: Snapshot, n_days: int, planned: Sequence[Work]) -> Worked:
+    """Return other work of the days ahead, with the days before that it leans on."""
+    first = snapshot.as_of - timedelta(days=RECENT_D)
+    recent = tuple(w for w in snapshot.work if w.date >= first)
+    small = replace(snapshot, work=recent, readings=())
+    until = snapshot.as_of + timedelta(days=n_days)
+    return worked(small, first=first, until=until, planned=planned)
+
+
+def _otherwise(work: Worked, other: Worked | None, n_days: int) -> Worked:
+    """Return the same work with other cuts on the days ahead."""
+    if other is None:
+        return work
+    mown = np.concatenate([work.mown[:, :-n_days], other.mown[:, -n_days:]], axis=1)
+    return replace(work, mown=mown)
+
+
+def others_of(outcome: LearnedOutcome, coming: Outlook) -> tuple[Other, ...]:
+    """Return the ways in which the days ahead of one outcome may come, beside the plan."""
+    later = coming.on(outcome.quantity)[1:]
+    works = {id(work): work for work in coming.works if work is not None}
+    usual = _doses(outcome, coming, coming.usual) if coming.usual else {}
+    # What a dose leaves behind is linear in it: of two plans of the same past, that cancels out.
+    more = {
+        key: {name: dose - usual[name] for name, dose in _doses(outcome, coming, work).items()}
+        for key, work in works.items()
+    }
+    distinct = min((n for n in (len(works), _skies(coming)) if n), default=1)
+    return tuple(
+        Other(acting, more.get(id(work), {}), distinct)
+        for acting, work in zip(later, coming.works, strict=True)
+    )
+
+
+def _doses(
+    outcome: LearnedOutcome, coming: Outlook, work: Worked
+) -> dict[str, NDArray[np.float64]]:
+    acts = acts_told(coming.snapshot)
+    found = terms_of(work, outcome.quantity, method=outcome.method, acts=acts).terms
+    return {t.name: t.dose[:, -coming.n_days :] for t in found}
+
+
+def _skies(coming: Outlook) -> int:
+    works = len({id(work) for work in coming.works if work is not None})
+    count = len(coming.works)
+    return count if not works else 0
 
 
 def plan_of(outcome: LearnedOutcome, coming: Outlook) -> DynamicModel:

@@ -8,11 +8,18 @@ import numpy as np
 
 from greenwright.respond.beliefs import Floats
 from greenwright.respond.learning import LearnedOutcome
+from greenwright.stats.dynamic import surprises
 from greenwright.stats.dynamic.evidence import Conditioned
 from greenwright.stats.dynamic.model import Ints
 
 LATEST = 30
 """Sets of a green, the latest, by which the next one is taken to be read."""
+LAST, SURE = 400, 50
+"""Last sets whose scatter is held against what was expected, and how many of the expected kind
+they are weighed with."""
+MOST = 2.0
+"""The scatter is never taken for more than so many times what was expected, nor for less than its
+inverse."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +60,17 @@ def scatter(outcome: LearnedOutcome) -> Scatter:
         np.array([_own(outcome, mine) for mine in latest]).T,
         np.array([_between(outcome, mine) for mine in latest]).T,
     )
+
+
+def borne_out(outcome: LearnedOutcome) -> float:
+    """Return how much the last sets scattered, 1 = as much as was expected (of variances).
+
+    Each set is held against what all before it foretold. The noise of reading rests partly on
+    what is reported elsewhere; where sets here scatter less or more, the next ones will.
+    """
+    found = surprises(outcome.plain, most=LAST).value
+    told = (float(found @ found) + SURE) / (len(found) + SURE)
+    return min(max(told, 1 / MOST), MOST)
 
 
 def _latest(unit: Ints, one: int) -> Ints:

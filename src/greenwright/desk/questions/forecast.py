@@ -25,6 +25,7 @@ from greenwright.desk.coming_work import ComingWork, coming_work
 from greenwright.desk.events import Coming, coming_event
 from greenwright.desk.keeping import keep
 from greenwright.desk.learning import learn_kept
+from greenwright.desk.likely_work import likely_work
 from greenwright.desk.looking import (
     Aimed,
     band_row,
@@ -124,7 +125,8 @@ def _forecasts(
             do="Read the greens on a few more days, then ask again",
         )
     tell("Looking ahead", 0.7)
-    return look_ahead(record, every, work, days)
+    likely = likely_work(record, work.planned, days)
+    return look_ahead(record, every, days, work=work, likely=likely)
 
 
 def _looked(

@@ -1,0 +1,70 @@
+"""Work that may come where nobody planned: the fortnights before, on the same weekdays."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from greenwright.base.values import CalendarEntry, Work
+from greenwright.desk.likely_work import likely_work
+from tests.desk.test_coming_work import HABIT, MONDAY, record, work
+
+
+def ahead(run: tuple[Work, ...], practice: str) -> list[int]:
+    return [(w.date - MONDAY).days for w in run if w.practice == practice]
+
+
+def test_each_run_repeats_a_fortnight_on_its_own_weekdays() -> None:
+    # by hand: the record reaches 27 days back, so that it holds the fortnights that lie two,
+    # three and four weeks before, the last from its own first day on
+    runs = likely_work(record(*HABIT), (), 14)
+    assert len(runs) == 3
+    for run in runs:
+        assert ahead(run, "roll") == [4, 11]  # Fridays
+        assert {w.date.weekday() for w in run if w.practice == "topdress"} == {0}
+        assert all(w.status == "planned" and w.date > MONDAY for w in run)
+    # by hand: sand of days -7, -14 and -21, moved two, three and four weeks on
+    assert [ahead(run, "topdress") for run in runs] == [[7], [7, 14], [7, 14]]
+
+
+def test_rare_work_comes_as_often_as_it_was_done() -> None:
+    cores = work("core", -20, amount=5.0)
+    runs = likely_work(record(*HABIT, cores), (), 14)
+    # by hand: day -20 lies in the fortnights three and four weeks before, at days 1 and 8
+    assert [ahead(run, "core") for run in runs] == [[], [1], [8]]
+
+
+def test_planned_rows_hold_and_the_rest_is_open() -> None:
+    planned = (work("roll", 6, status="planned", green="1"),)
+    for run in likely_work(record(*HABIT, *planned), planned, 14):
+        mine = [w for w in run if w.practice == "roll"]
+        # by hand: up to day 6 the plan speaks for green 1, so that on day 4 green 2 alone is open
+        assert [((w.date - MONDAY).days, w.green) for w in mine] == [
+            (4, "2"),
+            (6, "1"),
+            (11, "1;2"),
+        ]
+
+
+def test_heights_stay_as_they_are() -> None:
+    cuts = tuple(work("mow", -k, amount=3.6, unit="mm") for k in range(30))
+    for run in likely_work(record(*cuts), (), 14):
+        assert run and all(w.amount is None for w in run)
+
+
+def test_nothing_is_done_on_closed_days() -> None:
+    day = MONDAY + timedelta(days=4)
+    shut = CalendarEntry(start=day, end=day, name="Closed", kind="closure")
+    for run in likely_work(record(*HABIT, calendar=(shut,)), (), 14):
+        assert day not in {w.date for w in run}
+
+
+def test_planned_work_of_the_past_is_no_habit() -> None:
+    dreamt = tuple(replace(w, status="planned") for w in HABIT if w.practice == "roll")
+    rest = tuple(w for w in HABIT if w.practice != "roll")
+    assert all(ahead(run, "roll") == [] for run in likely_work(record(*rest, *dreamt), (), 14))
+
+
+def test_a_young_record_offers_no_choice() -> None:
+    young = tuple(w for w in HABIT if w.date > MONDAY - timedelta(days=10))
+    assert likely_work(record(*young), (), 14) == () == likely_work(record(), (), 14)
