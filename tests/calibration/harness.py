@@ -14,12 +14,13 @@ from greenwright import simulate
 from greenwright.respond import SHAPES
 from greenwright.respond.learning import LearnedOutcome, learn
 from greenwright.respond.learning.verdicts import verdict
-from greenwright.stats.dynamic import effects
+from greenwright.stats.dynamic import effect_draws, effects
 from tests.calibration import analysts
 from tests.calibration.learned_world import KINDS, TODAY, record_of
 
 ROLLED = ("roll_distance",)
 """The only kind of reading that learning green speed asks for."""
+DRAWS = 4000
 SHAPE = {s.act: s for s in SHAPES if s.outcome == "green_speed"}
 
 
@@ -42,7 +43,11 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """What one world said. Effects are of one act on its own morning [m]."""
+    """What one world said. Effects are of one act on its own morning [m].
+
+    ``mean`` and ``sd`` are of the mean over the course's greens, as it is told; ``common`` is what
+    would be expected of greens not seen.
+    """
 
     cell: str
     seed: int
@@ -52,6 +57,7 @@ class Row:
     sd: float
     verdict: str
     prior: float
+    common: analysts.Found
     alone: analysts.Found
     others: dict[str, analysts.Found]
     misfits: dict[str, float] = field(default_factory=dict)
@@ -81,21 +87,30 @@ def play(cell: Cell, seed: int) -> Row:
     one = found.outcomes["green_speed", ""]
     spent = time.process_time() - begun
     believed = effects(one.fit)
-    mean, sd = believed.at(cell.act)
+    here = told(one, cell.act)
     return Row(
         cell=cell.name,
         seed=seed,
         sets=one.n_sets,
         truth=true_gain(made, cell.act),
-        mean=mean,
-        sd=sd,
+        mean=here.mean,
+        sd=here.sd,
         verdict=verdict(one, SHAPE[cell.act], one.n_days.get(cell.act, 0)).separable,
         prior=float(believed.prior_mean[believed.names.index(cell.act)]),
+        common=analysts.Found(*believed.at(cell.act)),
         alone=analysts.Found(*effects(one.plain).at(cell.act)),
         others=beside(one, made, cell.act),
         misfits={m.name: m.score for m in one.misfits},
         seconds=spent,
     )
+
+
+def told(one: LearnedOutcome, act: str) -> analysts.Found:
+    """Return what is told of an act: the mean over these greens, of 4,000 draws."""
+    place = [t.name for t in one.fit.layout.model.terms].index(act)
+    drawn = effect_draws(one.fit, n=DRAWS, rng=np.random.default_rng(2))
+    here = drawn.by_unit[:, place].mean(axis=1)
+    return analysts.Found(float(here.mean()), float(here.std(ddof=1)))
 
 
 def beside(
@@ -143,6 +158,7 @@ class Summary:
     works: float
     misfit: float
     moved: float
+    common: tuple[float, float]
     alone: tuple[float, float]
     others: dict[str, tuple[float, float]]
     seconds: float
@@ -167,6 +183,7 @@ def summary(rows: list[Row]) -> Summary:
         works=float(np.mean([r.works for r in rows])),
         misfit=float(np.mean([bool(r.misfits) for r in rows])),
         moved=float(np.mean([r.moved for r in rows])),
+        common=_of_truth([r.common for r in rows], truth, scale),
         alone=_of_truth([r.alone for r in rows], truth, scale),
         others={
             name: _of_truth([r.others[name] for r in rows], truth, scale) for name in rows[0].others

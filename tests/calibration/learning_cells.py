@@ -110,8 +110,8 @@ CELLS: tuple[Cell, ...] = (
 
 HEAD = (
     "cell                             n  sets | ours: off  hold  yes partly cannot (hold among) "
-    "width/least power works moved misfit | alone off hold | means  recorded hold  lags hold  "
-    "knows impression hold | s"
+    "width/least power works moved misfit | common off hold | alone off hold | means  "
+    "recorded hold  lags hold  knows impression hold | s"
 )
 
 
@@ -120,15 +120,19 @@ def line(found: Summary) -> str:
     among = "/".join(f"{found.holds_by[v]:.2f}" if v in found.holds_by else "-" for v in _SAID)
     said = " ".join(f"{found.verdicts[v]:.2f}" for v in _SAID)
     other = found.others
-    return (
-        f"{found.cell:31s} {found.worlds:3d} {found.sets:5.0f} | {found.bias:+.3f} "
-        f"{found.holds:.2f}  {said} ({among}) {found.width:.2f}/{found.least_width:.2f} "
-        f"{found.power:.2f} {found.works:.2f} {found.moved:.2f} {found.misfit:.2f} | "
-        f"{found.alone[0]:+.3f} {found.alone[1]:.2f} | {other['means'][0]:+.2f}  "
-        f"{other['recorded'][0]:+.2f} {other['recorded'][1]:.2f}  {other['lags'][0]:+.2f} "
-        f"{other['lags'][1]:.2f}  {other['impression'][0]:+.3f} {other['impression'][1]:.2f} | "
-        f"{found.seconds:.1f}"
+    parts = (
+        f"{found.cell:31s} {found.worlds:3d} {found.sets:5.0f}",
+        f"{found.bias:+.3f} {found.holds:.2f}  {said} ({among}) "
+        f"{found.width:.2f}/{found.least_width:.2f} {found.power:.2f} {found.works:.2f} "
+        f"{found.moved:.2f} {found.misfit:.2f}",
+        f"{found.common[0]:+.3f} {found.common[1]:.2f}",
+        f"{found.alone[0]:+.3f} {found.alone[1]:.2f}",
+        f"{other['means'][0]:+.2f}  {other['recorded'][0]:+.2f} {other['recorded'][1]:.2f}  "
+        f"{other['lags'][0]:+.2f} {other['lags'][1]:.2f}  {other['impression'][0]:+.3f} "
+        f"{other['impression'][1]:.2f}",
+        f"{found.seconds:.1f}",
     )
+    return " | ".join(parts)
 
 
 _SAID = ("yes", "partly", "cannot tell")

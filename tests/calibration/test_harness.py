@@ -44,7 +44,9 @@ def sets(seed: int = 0) -> Sets:
 
 def row(mean: float, sd: float, verdict: str = "yes", *, truth: float = 0.2, **found: Found) -> Row:
     others = dict.fromkeys(("means", "recorded", "lags", "impression", "surface"), Found(0.2, 0.01))
-    return Row("made", 1, 500, truth, mean, sd, verdict, 0.3, Found(0.1, 0.01), others | found)
+    alone = Found(0.1, 0.01)
+    ours = (truth, mean, sd, verdict, 0.3, Found(mean, 2 * sd), alone)
+    return Row("made", 1, 500, *ours, others | found)
 
 
 # --- the other analysts -----------------------------------------------------------------------
@@ -111,6 +113,7 @@ def test_a_summary_by_hand() -> None:
     assert found.moved == pytest.approx((0.8 + 1.2 + 2.9 + 1.0) / 4)
     assert found.others["means"] == (pytest.approx(-0.125), 0.75)
     assert found.alone == (pytest.approx(-0.5), 0.0)
+    assert found.common == (pytest.approx(found.bias), 0.75)  # twice the sd: two sds off is out
     assert "made" in line(found)
 
 
@@ -162,6 +165,12 @@ def test_under_need_the_others_are_caught_and_the_knowing_are_not() -> None:
     assert abs(one.others["impression"].mean - 0.16) < 3 * one.others["impression"].sd
     assert abs(one.others["surface"].mean - 0.16) < 3 * one.others["surface"].sd
     assert one.holds and one.alone.mean < one.mean
+
+
+def test_of_these_greens_more_is_known_than_of_others() -> None:
+    one = played("coin")
+    assert one.sd < one.common.sd
+    assert abs(one.mean - one.common.mean) < one.common.sd
 
 
 def test_the_record_that_is_learned_from_holds_no_truth() -> None:
