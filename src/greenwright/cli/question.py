@@ -21,9 +21,10 @@ from greenwright.cli.when import (
     RootDepth,
     Threshold,
     Until,
+    Year,
 )
 
-READY = "today, golfers, why, effects, forecast, week, track or weather."
+READY = "today, golfers, why, effects, forecast, week, track, weather or feed."
 KEYS = {
     "speed": ("speed_m",),
     "distance": ("distance_m",),
@@ -65,8 +66,9 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     threshold: Threshold = None,
     crop_coefficient: CropCoefficient = None,
     root_depth: RootDepth = None,
+    year: Year = None,
 ) -> None:
-    """Ask a question: today, golfers, why, effects, forecast, week, track, weather."""
+    """Ask a question: today, golfers, why, effects, forecast, week, track, weather, feed."""
     with faults(as_json=as_json):
         wanted = {
             "rounds": rounds,
@@ -85,6 +87,7 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
             "threshold": "; ".join(threshold) if threshold else None,
             "crop_coefficient": crop_coefficient,
             "root_depth": root_depth,
+            "year": year,
         }
         answer, place = _answered(question, wanted, record=record, course=course, on=on)
         if as_json:

@@ -36,3 +36,6 @@ CropCoefficient = Annotated[
 RootDepth = Annotated[
     str | None, typer.Option(help="Weather: root depth, as 120 mm or 5 in.", metavar="LENGTH")
 ]
+Year = Annotated[
+    int | None, typer.Option(help="Feed: the calendar year; empty = this one.", metavar="YYYY")
+]

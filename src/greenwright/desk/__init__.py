@@ -24,6 +24,7 @@ __all__ = [
     "check",
     "check_options",
     "effects",
+    "feed",
     "forecast",
     "golfers",
     "today",
@@ -43,6 +44,7 @@ QUESTIONS_READY: tuple[str, ...] = (
     "week",
     "track",
     "weather",
+    "feed",
 )
 """Questions that this version answers."""
 
@@ -62,6 +64,7 @@ OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "why": ("from", "until", "green", "against"),
         "forecast": ("days", "event"),
         "weather": ("days", "threshold", "crop_coefficient", "root_depth_m"),
+        "feed": ("year",),
     }
 )
 """Question -> the options it takes beside course and day."""
@@ -178,6 +181,18 @@ def weather(
 ) -> Answer:
     """Return growth, water, regulator state and disease-risk days; options as in OPTIONS."""
     return ask("weather", store, on=on, course=course, progress=progress, **options)
+
+
+def feed(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return what the greens need to eat; options as in OPTIONS."""
+    return ask("feed", store, on=on, course=course, progress=progress, **options)
 
 
 def check(question: str) -> None:

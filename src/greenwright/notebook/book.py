@@ -70,7 +70,7 @@ class Book:
 
         Args:
             question: today | golfers | why | effects | forecast | week | track |
-                weather.
+                weather | feed.
             on: a date or ISO text; None = today where the course is.
             options: of the question, SI units (see `golfers`, `why`, `forecast`,
                 `weather`).
@@ -152,6 +152,11 @@ class Book:
     def track(self, *, on: Day = None) -> Result:
         """Return how good the forecasts of the past were."""
         return self.ask("track", on=on)
+
+    def feed(self, *, on: Day = None, year: int | None = None) -> Result:
+        """Return what the greens need to eat in a year, and the plain materials that meet it."""
+        more = {} if year is None else {"year": year}
+        return self.ask("feed", on=on, **more)
 
     def reckon(self, name: str, **inputs: str | float) -> reckoner.ReckonResult:
         """Return an envelope calculation, shown in the course's units.

@@ -71,7 +71,8 @@ class Section:
     """Sentences and tables under one heading; folded = closed until asked for.
 
     `asked` are questions with their answers; `see` is the question that tells more. `notes` say in
-    small type what the sentences lean on.
+    small type what the sentences lean on. A `sheet` is what is printed of the page, alone on one
+    sheet of paper.
     """
 
     title: str
@@ -82,6 +83,7 @@ class Section:
     notes: tuple[str, ...] = ()
     asked: tuple[tuple[str, str], ...] = ()
     see: str = ""
+    sheet: bool = False
 
 
 @dataclass(frozen=True, slots=True)

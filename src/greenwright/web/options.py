@@ -25,7 +25,7 @@ UNITS = {
 }
 WORDS = ("green", "player", "against", "event", "name", "quantity", "threshold")
 DAYS = ("from", "until")
-WHOLE = ("days",)
+WHOLE = ("days", "year")
 NOT_HERE = ("heights",)
 """Options that name a file of this machine: no address may ask for one."""
 

@@ -7,6 +7,7 @@ from greenwright.base.errors import UnknownKey
 from greenwright.base.values import Course
 from greenwright.show.page import Page
 from greenwright.show.pages.effects import effects_page
+from greenwright.show.pages.feed import feed_page
 from greenwright.show.pages.forecast import forecast_page
 from greenwright.show.pages.golfers import golfers_page
 from greenwright.show.pages.today import today_page
@@ -24,6 +25,7 @@ PAGES = {
     "week": week_page,
     "track": track_page,
     "weather": weather_page,
+    "feed": feed_page,
 }
 
 

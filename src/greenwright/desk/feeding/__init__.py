@@ -1,0 +1,1 @@
+"""The parts of the answer to what the greens need to eat."""
