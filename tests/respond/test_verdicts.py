@@ -68,6 +68,11 @@ def test_leaning_on_the_need_is_partly(speed: LearnedOutcome) -> None:
     assert found.separable == "partly" and "looked slow" in found.reason
 
 
+def test_much_unwritten_work_is_partly(speed: LearnedOutcome) -> None:
+    found = verdict(known(speed, roll=judged("unwritten work")), ROLL, 80)
+    assert found.separable == "partly" and "never written down" in found.reason
+
+
 def test_few_doses_felt_cannot_be_told(speed: LearnedOutcome) -> None:
     found = verdict(known(speed, roll=judged("few doses")), ROLL, 80)
     assert found.separable == "cannot tell" and "40 readings" in found.reason

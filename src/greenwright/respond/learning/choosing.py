@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -14,6 +14,7 @@ from greenwright.base.values import Snapshot
 from greenwright.respond.learning.drivers import weather_of
 from greenwright.respond.learning.worked import Floats, Worked
 from greenwright.stats.dynamic import Decisions, DynamicModel
+from greenwright.stats.hyper import HyperPrior
 
 MODELLED: dict[str, tuple[str, ...]] = {
     "green_speed": ("roll",),
@@ -21,6 +22,10 @@ MODELLED: dict[str, tuple[str, ...]] = {
 }
 """Outcome -> acts whose decisions are modelled: those that a look at the surface calls for."""
 
+ALSO = ("double_cut", "brush", "groom")
+"""Acts done before play whose decisions are modelled beside, where they were taken often."""
+FEWEST_ALSO, MOST_ALSO = 30, 2
+"""Days with and days without such an act that are needed, and how many acts are taken at most."""
 FEWEST_DONE = 6
 """Days with and days without the act, fewer of either and the decision is not modelled."""
 REACH_D = 1
@@ -68,8 +73,50 @@ def decisions_of(
     spread = [c for c in columns if c.std() > _LEAST_SPREAD]
     scaled = [(c - c.mean()) / c.std() for c in spread]
     features = np.column_stack([np.ones(len(unit)), *scaled])
-    share = shares(done, features, unit=unit, day=day, groups=_groups(snapshot, work.greens))
-    return Decisions(unit, day, done, features, share)
+    groups = _groups(snapshot, work.greens)
+    share = shares(done, features, unit=unit, day=day, groups=groups)
+    # One decision for a group is written, and forgotten, in one go. Where greens are chosen one
+    # by one, a group's whole morning may be forgotten, or single greens of it.
+    cells = np.unique(np.column_stack([groups[unit], day]), axis=0, return_inverse=True)[1].ravel()
+    as_one = np.allclose(share, 1 / np.bincount(cells)[cells])
+    partly = _any_of(told.done, groups)[unit, day]
+    lost = np.where(partly & ~as_one, cells.max() + 1 + np.arange(len(cells)), cells)
+    return Decisions(
+        unit,
+        day,
+        done,
+        features,
+        share,
+        term=act,
+        unwritten=HyperPrior(value("learn.unwritten.share"), value("learn.unwritten.log_sd")),
+        story=cells if as_one else None,
+        lost=lost,
+        kind=(partly & ~as_one).astype(np.intp),
+    )
+
+
+def _any_of(done: Flags, groups: NDArray[np.intp]) -> Flags:
+    """Return (greens, days) whether any green of a green's group was done."""
+    found = np.zeros_like(done)
+    for group in np.unique(groups):
+        found[groups == group] = done[groups == group].any(axis=0)
+    return found
+
+
+def also_modelled(work: Worked, *, acts: Collection[str]) -> tuple[str, ...]:
+    """Return further acts whose decisions are worth modelling, those done most often first.
+
+    Args:
+        work: the record's work.
+        acts: those that the model has a term for.
+    """
+    often = {}
+    for act in ALSO:
+        done = (work.doses[act] > 0) if act in acts else np.zeros((1, 0), dtype=bool)
+        days, left = int(done.any(axis=0).sum()), int((~done).any(axis=0).sum())
+        if min(days, left) >= FEWEST_ALSO:
+            often[act] = days
+    return tuple(sorted(often, key=lambda act: -often[act])[:MOST_ALSO])
 
 
 def mornings(snapshot: Snapshot, work: Worked, model: DynamicModel, *, act: str) -> Mornings:

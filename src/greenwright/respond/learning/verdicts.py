@@ -17,6 +17,12 @@ EITHER_WAY = (0.1, 0.9)
 """Chances between which a morning could have gone either way."""
 BY_SEASON = 0.8
 """Share of the height's ups and downs that go with the season, over which only part is told."""
+_LABELS = {
+    "roll": "Rolling",
+    "double_cut": "A second cut",
+    "brush": "Brushing",
+    "groom": "Grooming",
+}
 NEVER = "It is not in the record."
 
 
@@ -45,8 +51,10 @@ def verdict(one: LearnedOutcome, shape: Shape, n_days: int) -> Verdict:
     share = min(s.share_local for s in found)
     if "little learned" in found[0].reasons:
         return Verdict("cannot tell", _little(share))
-    if one.chosen is not None and one.chosen.act == shape.act:
-        return _of_choice(one.chosen, found[0], shape)
+    choice = one.choice_of(shape.act)
+    foremost = choice is one.chosen or "no overlap" not in found[0].reasons
+    if choice is not None and foremost:
+        return _of_choice(choice, found[0], shape)
     if shape.form == HELD:
         return _of_height(one)
     if n_days < FEW:
@@ -82,7 +90,7 @@ def either_way(chosen: Chosen) -> tuple[int, int]:
 
 
 def _of_choice(chosen: Chosen, found: Separation, shape: Shape) -> Verdict:
-    label = {"roll": "Rolling", "double_cut": "A second cut"}.get(shape.act, shape.act.capitalize())
+    label = _LABELS.get(shape.act, shape.act.capitalize())
     with_it, without = either_way(chosen)
     if "no overlap" in found.reasons or min(with_it, without) == 0:
         return Verdict(
@@ -96,6 +104,12 @@ def _of_choice(chosen: Chosen, found: Separation, shape: Shape) -> Verdict:
         f"{label} was done on {_mornings(with_it)} and left out on {_mornings(without)} that "
         "could have gone either way"
     )
+    if "unwritten work" in found.reasons:
+        return Verdict(
+            "partly",
+            f"{compared}, but by the readings much of it was never written down: a blank in the "
+            "record hardly says that nothing was done.",
+        )
     if "rests on the decision model" in found.reasons:
         return Verdict(
             "partly",

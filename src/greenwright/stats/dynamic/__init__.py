@@ -5,6 +5,7 @@ from greenwright.stats.dynamic.alone import alone
 from greenwright.stats.dynamic.deciding import Choice, DecidedFit, Decisions, fit_decided
 from greenwright.stats.dynamic.effects import EffectDraws, Effects, effect_draws, effects
 from greenwright.stats.dynamic.fitting import DynamicFit, fit_dynamic, refit
+from greenwright.stats.dynamic.keeping import kept
 from greenwright.stats.dynamic.kernels import Held, Kernel, Pulse, Window
 from greenwright.stats.dynamic.misfit import Sign, Surprises, signs, surprises
 from greenwright.stats.dynamic.model import (
@@ -65,6 +66,7 @@ __all__ = [
     "fit_dynamic",
     "foresee",
     "joined",
+    "kept",
     "lengthened",
     "levels",
     "only",

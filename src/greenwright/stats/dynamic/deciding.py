@@ -37,56 +37,36 @@ from greenwright.stats.dynamic.fitting import (
     weights_of,
 )
 from greenwright.stats.dynamic.layout import Layout, lay_out
-from greenwright.stats.dynamic.left_out import LeftOut, left_out
+from greenwright.stats.dynamic.left_out import LeftOut
 from greenwright.stats.dynamic.model import Floats, Ints, joined, readings
-from greenwright.stats.dynamic.unwritten import (
-    Blanks,
-    Missed,
-    Stories,
-    dosed,
-    hidden,
-    missed,
-    stories_of,
-    told,
+from greenwright.stats.dynamic.propagating import (
+    BLANK,
+    Decisions,
+    Seen,
+    Sites,
+    pushes_given,
+    score_of,
+    seen_with,
+    sites_given,
+    with_sites,
 )
-from greenwright.stats.hyper import HyperPrior
+from greenwright.stats.dynamic.reach import Blanks
+from greenwright.stats.dynamic.unwritten import (
+    Asked,
+    Missed,
+    dosed,
+    idle_chance,
+    missed,
+    odds_of,
+    redrawn,
+    share_drawn,
+)
 from greenwright.stats.pooling import one_blas_thread
 
-_BLANK = 100.0
-_DAMPING = 0.9
-_NEWTON = 4
 _SWEEPS = 4
+_DRAWN, _BETWEEN = 4, 3
 _STEPS = 5
 _GAIN = 0.02
-_LONGEST = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class Decisions:
-    """Decisions on one practice, one row each: only those that were open.
-
-    Args:
-        unit, day: where and when, places in the model's calendar.
-        done: 1 where the work was done, else 0.
-        features: (n, k) what else pushed the decision, a column of ones included.
-        share: (n,) weight: 1, or 1/m where one decision held for m units together.
-        term: the term whose doses may be missing where nothing is written.
-        unwritten: prior of the share of done work that was not written; None = all was.
-    """
-
-    unit: Ints
-    day: Ints
-    done: Floats
-    features: Floats
-    share: Floats
-    term: str = ""
-    unwritten: HyperPrior | None = None
-
-    def __post_init__(self) -> None:
-        """Refuse rows that do not belong together."""
-        sizes = {len(getattr(self, n)) for n in ("unit", "day", "done", "features", "share")}
-        if len(sizes) != 1 or self.features.ndim != 2:
-            raise BadInput("decisions need as many features and shares as units and days")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +109,18 @@ class DecidedFit:
 
 
 @dataclass(frozen=True, slots=True)
-class _Sites:
-    """Readings that stand for decisions: precision and precision x value of each."""
+class _Hidden:
+    """Where the drawing of unwritten work stands.
 
-    precision: Floats
-    shift: Floats
+    Args:
+        blanks: what nothing is written of.
+        held: (stories,) the last draw: 1 done and not written.
+        shares: of all work, the part not written, draw by draw.
+    """
+
+    blanks: Blanks
+    held: Floats
+    shares: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,18 +128,18 @@ class _State:
     """Where the joint fit stands: hyper-parameters, pushes with need, sites, what is not written.
 
     Args:
-        layout: with hidden doses as expected.
-        done: (n,) chance that each decision was to work; 1 and 0 where nothing is missing.
+        layout: with hidden doses as drawn.
+        done: (n,) 1 where each decision was to work.
+        hidden: None where all is taken as written.
     """
 
     top: Floats
     pushes: Floats
     cov: Floats
-    sites: _Sites
+    sites: Sites
     layout: Layout
     done: Floats
-    missed: Missed | None = None
-    stories: Stories | None = None
+    hidden: _Hidden | None = None
 
 
 def fit_decided(
@@ -180,7 +167,7 @@ def fit_decided(
         decisions.unit,
         decisions.day,
         count=np.full(count, np.inf),
-        variance=_BLANK,
+        variance=BLANK,
         before=1.0,
         settled=0.0,
     )
@@ -199,7 +186,7 @@ def overruled(
     What an effect becomes under a need that nobody recorded shows how far it rests on it.
     """
     pushes = np.append(decided.choice.pushes, need)
-    sites = _Sites(np.full(len(decisions.done), 1 / _BLANK), np.zeros(len(decisions.done)))
+    sites = Sites(np.full(len(decisions.done), 1 / BLANK), np.zeros(len(decisions.done)))
     with one_blas_thread():
         layout, hyper = decided.fit.layout, decided.fit.hyper
         done = decisions.done if decided.choice.done is None else decided.choice.done
@@ -221,63 +208,119 @@ def _decided(
         top=fit.top,
         pushes=np.zeros(len(widths)),
         cov=np.diag(widths**2),
-        sites=_Sites(np.full(count, 1 / _BLANK), np.zeros(count)),
+        sites=Sites(np.full(count, 1 / BLANK), np.zeros(count)),
         layout=layout,
         done=decisions.done,
     )
     for _ in range(rounds):
-        state = _swept(layout, decisions, state, widths)
+        state = _swept(layout, decisions, state, widths=widths, rng=rng)
         state = replace(state, top=_climbed(fit, state))
-    state = _swept(layout, decisions, state, widths)
-    _, seen = _seen(state.layout, named(layout.model, state.top), state.sites)
-    chance = ndtr(_score(decisions, seen, state.pushes)[0])
-    choice = Choice(
-        state.pushes[:-1], float(state.pushes[-1]), state.cov, chance, state.done, state.missed
-    )
-    return DecidedFit(_mixed(fit, layout, decisions, state, rng=rng), choice)
+        state = replace(state, hidden=state.hidden or _first(decisions, layout))
+    if state.hidden is not None:
+        for _ in range(_DRAWN):
+            state = _swept(layout, decisions, state, widths=widths, rng=rng)
+        state = replace(state, top=_climbed(fit, state))
+    state = _swept(layout, decisions, state, widths=widths, rng=rng)
+    seen = seen_with(state.layout, named(layout.model, state.top), state.sites)
+    chance = ndtr(score_of(decisions, seen.before, state.pushes)[0])
+    mixed, states = _mixed(fit, layout, decisions, state, rng=rng)
+    done = found = None
+    if state.hidden is not None and states[-1].hidden is not None:
+        done = mixed.weights @ np.array([one.done for one in states])
+        found = missed(states[-1].hidden.shares[len(states[-1].hidden.shares) // 2 :])
+        expected = dosed(layout, state.hidden.blanks, done[_blank(decisions)], by_story=False)
+        mixed = replace(mixed, layout=replace(state.layout, model=expected.model))
+    choice = Choice(state.pushes[:-1], float(state.pushes[-1]), state.cov, chance, done, found)
+    return DecidedFit(mixed, choice)
 
 
-def _blanks(decisions: Decisions, layout: Layout) -> Blanks:
+def _blank(decisions: Decisions) -> Ints:
+    return np.flatnonzero(decisions.done == 0)
+
+
+def _first(decisions: Decisions, layout: Layout) -> _Hidden | None:
+    """Return the start of drawing: nothing hidden."""
+    if decisions.unwritten is None:
+        return None
     names = [term.name for term in layout.model.terms]
     if decisions.term not in names:
         raise BadInput(f"no term {decisions.term!r}", expected=", ".join(names))
-    term = names.index(decisions.term)
-    return Blanks(decisions.unit, decisions.day, decisions.done, decisions.share, term)
+    blank, each = _blank(decisions), np.arange(len(decisions.done))
+    stories, story = np.unique(_or(decisions.story, each)[blank], return_inverse=True)
+    goes, go = np.unique(_or(decisions.lost, each)[blank], return_inverse=True)
+    lost, kind = np.zeros(len(stories), dtype=np.intp), np.zeros(len(goes), dtype=np.intp)
+    lost[story] = go
+    kind[go] = _or(decisions.kind, 0 * each)[blank]
+    blanks = Blanks(
+        row=len(layout.rows) - len(each) + blank,
+        unit=decisions.unit[blank],
+        day=decisions.day[blank],
+        story=story,
+        lost=lost,
+        kind=kind,
+        term=names.index(decisions.term),
+    )
+    return _Hidden(blanks, np.zeros(len(stories)), ())
 
 
-def _swept(layout: Layout, decisions: Decisions, state: _State, widths: Floats) -> _State:
-    """Propagate a few times at fixed hyper-parameters, and see what was not written.
+def _or(given: Ints | None, otherwise: Ints) -> Ints:
+    return otherwise if given is None else given
+
+
+def _swept(
+    layout: Layout,
+    decisions: Decisions,
+    state: _State,
+    *,
+    widths: Floats,
+    rng: np.random.Generator,
+) -> _State:
+    """Propagate a few times at fixed hyper-parameters, and draw what was not written.
 
     Args:
-        layout: with the doses as written; those of the state are as expected.
+        layout: with the doses as written; those of the state are as drawn.
     """
     hyper = named(layout.model, state.top)
-    for sweep in range(_SWEEPS):
-        _, seen = _seen(state.layout, hyper, state.sites)
-        pushes, cov = _pushed(decisions, seen, state, widths)
+    for _ in range(_SWEEPS):
+        seen = seen_with(state.layout, hyper, state.sites)
+        pushes, cov = pushes_given(
+            decisions, seen.before, pushes=state.pushes, done=state.done, widths=widths
+        )
         state = replace(state, pushes=pushes, cov=cov)
-        state = replace(state, sites=_moved(decisions, seen, state))
-        if decisions.unwritten is not None and sweep:
-            state = _uncovered(layout, decisions, state, prior=decisions.unwritten)
+        state = _redrawn(layout, decisions, state, seen=seen, rng=rng)
+        state = replace(state, sites=_sited(decisions, seen, state))
     return state
 
 
-def _uncovered(layout: Layout, decisions: Decisions, state: _State, *, prior: HyperPrior) -> _State:
-    """Weigh what may hide behind each blank, and dose it so."""
-    blanks = _blanks(decisions, layout)
-    here = _with(state.layout, state.sites)
-    at = condition(here, named(layout.model, state.top))
-    held = np.where(decisions.done > 0, 0.0, state.done)
-    lean, need = decisions.features @ state.pushes[:-1], float(state.pushes[-1])
-    stories = stories_of(here, at, blanks, lean=lean, need=need, held=held)
-    found = missed(stories, blanks, prior)
-    more = hidden(stories, decisions.done, found.share)
+def _redrawn(
+    layout: Layout,
+    decisions: Decisions,
+    state: _State,
+    *,
+    seen: Seen,
+    rng: np.random.Generator,
+) -> _State:
+    """Draw anew what hides behind the blanks, the pushes as they stand."""
+    if state.hidden is None or decisions.unwritten is None:
+        return state
+    blanks, held, blank = state.hidden.blanks, state.hidden.held, _blank(decisions)
+    asked = Asked(
+        lean=decisions.features[blank] @ state.pushes[:-1],
+        need=float(state.pushes[-1]),
+        share=decisions.share[blank],
+    )
+    before = LeftOut(seen.before.mean[blank], seen.before.variance[blank])
+    odds = odds_of(seen.layout, seen.at, blanks, seen=before, asked=asked, held=held, rng=rng)
+    idle = idle_chance(seen.layout, seen.at, blanks, asked=asked, known=seen.known)
+    share = share_drawn(blanks, odds, idle, decisions.unwritten, rng=rng)
+    held = redrawn(blanks, odds, held, share=share, rng=rng)
+    done = decisions.done.copy()
+    done[blank] = held[blanks.story]
     return replace(
         state,
-        layout=dosed(layout, at, blanks, stories, done=more),
-        done=decisions.done + more,
-        missed=found,
-        stories=stories,
+        layout=dosed(layout, blanks, held),
+        done=done,
+        hidden=_Hidden(blanks, held, (*state.hidden.shares, _part(done, decisions))),
     )
 
 
@@ -287,8 +330,14 @@ def _climbed(fit: DynamicFit, state: _State) -> Floats:
     Where sites have settled, the slope with them held is that of the whole evidence. It matters:
     readings alone see a level that work has been smoothing, and take it for a calmer one.
     """
-    here, bend = _with(state.layout, state.sites), np.linalg.inv(fit.root @ fit.root.T)
+    here, bend = with_sites(state.layout, state.sites), np.linalg.inv(fit.root @ fit.root.T)
     return climb(lambda z: hill(here, z), state.top, bend, gain=_GAIN, most_steps=_STEPS).point
+
+
+def _part(done: Floats, decisions: Decisions) -> float:
+    """Return which part of the work done was not written, half an act of either kept open."""
+    hidden = float(((done - decisions.done) * decisions.share).sum())
+    return (hidden + 0.5) / (float((done * decisions.share).sum()) + 1.0)
 
 
 def _mixed(
@@ -298,31 +347,33 @@ def _mixed(
     state: _State,
     *,
     rng: np.random.Generator,
-) -> DynamicFit:
-    """Return the mixture about the new top, each point with its own draw of pushes and need."""
+) -> tuple[DynamicFit, list[_State]]:
+    """Return the mixture about the new top, each point with its own draw of how decisions fall."""
     points = points_about(state.top, fit.root, fit.steps)
-    here = _with(state.layout, state.sites)
+    here = with_sites(state.layout, state.sites)
     heights = np.array([log_posterior(here, point)[0] for point in points])
     half, width = (len(points) - 1) // 2, len(state.pushes)
-    drawn = rng.standard_normal((half, width + (state.missed is not None)))
-    moved = np.vstack([np.zeros((1, drawn.shape[1])), drawn, -drawn])
-    tried = state.pushes + moved[:, :width] @ np.linalg.cholesky(state.cov).T
-    found = []
-    for point, tries, step in zip(points, tried, moved, strict=True):
-        here = _otherwise(layout, decisions, replace(state, pushes=tries), step=step[-1])
-        found.append(_propagate(here, named(layout.model, point), decisions, sweeps=2))
+    drawn = rng.standard_normal((half, width))
+    moved = np.vstack([np.zeros((1, width)), drawn, -drawn])
+    tried = state.pushes + moved @ np.linalg.cholesky(state.cov).T
+    found, states = [], []
+    for point, tries in zip(points, tried, strict=True):
+        state, hyper = replace(state, pushes=tries), named(layout.model, point)
+        for _ in range(_BETWEEN if state.hidden else 0):
+            seen = seen_with(state.layout, hyper, state.sites)
+            state = _redrawn(layout, decisions, state, seen=seen, rng=rng)
+            state = replace(state, sites=_sited(decisions, seen, state))
+        states.append(state)
+        found.append(_propagate(state, hyper, decisions, sweeps=1 if state.hidden else 2))
     weights = weights_of(heights, fit.steps)
-    return replace(fit, layout=state.layout, top=state.top, weights=weights, at=tuple(found))
+    whole = replace(fit, layout=state.layout, top=state.top, weights=weights, at=tuple(found))
+    return whole, states
 
 
-def _otherwise(layout: Layout, decisions: Decisions, state: _State, *, step: float) -> _State:
-    """Return the state had the share of unwritten work been some sds off."""
-    if state.missed is None or state.stories is None:
-        return state
-    more = hidden(state.stories, decisions.done, float(state.missed.moved(np.array(step))))
-    at = condition(_with(state.layout, state.sites), named(layout.model, state.top))
-    made = dosed(layout, at, _blanks(decisions, layout), state.stories, done=more)
-    return replace(state, layout=made, done=decisions.done + more)
+def _sited(decisions: Decisions, seen: Seen, state: _State) -> Sites:
+    return sites_given(
+        decisions, seen.before, pushes=state.pushes, done=state.done, sites=state.sites
+    )
 
 
 def _propagate(
@@ -330,62 +381,6 @@ def _propagate(
 ) -> Conditioned:
     """Return the model conditioned on readings and decisions, pushes held."""
     for _ in range(sweeps):
-        _, seen = _seen(state.layout, hyper, state.sites)
-        state = replace(state, sites=_moved(decisions, seen, state))
-    return condition(_with(state.layout, state.sites), hyper)
-
-
-def _seen(layout: Layout, hyper: Mapping[str, float], sites: _Sites) -> tuple[Conditioned, LeftOut]:
-    """Return the model conditioned on readings and sites, and each decision's level without it."""
-    here = _with(layout, sites)
-    at, count = condition(here, hyper), len(sites.shift)
-    without = left_out(here, at)
-    level = without.mean[-count:] - layout.model.level
-    return at, LeftOut(level, without.variance[-count:])
-
-
-def _with(layout: Layout, sites: _Sites) -> Layout:
-    value, variance = layout.rows.value.copy(), layout.rows.variance.copy()
-    count = len(sites.shift)
-    value[-count:] = layout.model.level + sites.shift / sites.precision
-    variance[-count:] = 1 / sites.precision
-    return replace(layout, rows=replace(layout.rows, value=value, variance=variance))
-
-
-def _score(decisions: Decisions, seen: LeftOut, pushes: Floats) -> tuple[Floats, Floats]:
-    """Return each decision's score towards doing, and its scale."""
-    scale = np.sqrt(1 + pushes[-1] ** 2 * seen.variance)
-    return (decisions.features @ pushes[:-1] - pushes[-1] * seen.mean) / scale, scale
-
-
-def _pushed(
-    decisions: Decisions, seen: LeftOut, state: _State, widths: Floats
-) -> tuple[Floats, Floats]:
-    """Return pushes and need of highest posterior density given the levels seen, and their cov."""
-    pushes, cov = state.pushes, state.cov
-    for _ in range(_NEWTON):
-        score, scale = _score(decisions, seen, pushes)
-        turn = -seen.mean / scale - score * pushes[-1] * seen.variance / scale**2
-        loads = np.column_stack([decisions.features / scale[:, None], turn])
-        slope, bend = told(score, state.done, state.done * (1 - state.done))
-        bent = (loads.T * (bend * decisions.share)) @ loads
-        cov = np.linalg.inv(bent + np.diag(1 / widths**2))
-        step = cov @ (loads.T @ (slope * decisions.share) - pushes / widths**2)
-        pushes = pushes + step * min(1.0, _LONGEST / float(np.abs(step / widths).max() + 1e-12))
-    return pushes, cov
-
-
-def _moved(decisions: Decisions, seen: LeftOut, state: _State) -> _Sites:
-    """Return sites that give each level the moments it has with its decision known."""
-    need, variance, sites = state.pushes[-1], seen.variance, state.sites
-    score, scale = _score(decisions, seen, state.pushes)
-    by_score, bend = told(score, state.done, state.done * (1 - state.done))
-    slope, bend = -need * by_score / scale, need**2 * bend / scale**2
-    kept = np.maximum(1 - variance * bend, 1e-6)
-    precision = np.maximum(bend / kept, 1 / _BLANK)
-    shift = precision * seen.mean + slope / kept
-    share = decisions.share
-    return _Sites(
-        np.maximum((1 - _DAMPING) * sites.precision + _DAMPING * share * precision, 1 / _BLANK),
-        (1 - _DAMPING) * sites.shift + _DAMPING * share * shift,
-    )
+        seen = seen_with(state.layout, hyper, state.sites)
+        state = replace(state, sites=_sited(decisions, seen, state))
+    return condition(with_sites(state.layout, state.sites), hyper)

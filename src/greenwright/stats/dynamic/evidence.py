@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from greenwright.stats.dynamic.kernels import at_once, responded, worth
-from greenwright.stats.dynamic.layout import Batch, Eased, Layout
+from greenwright.stats.dynamic.layout import Batch, Layout
 from greenwright.stats.dynamic.model import DynamicModel, Floats, Ints, Term
 from greenwright.stats.dynamic.periods import (
     Block,
@@ -117,8 +117,6 @@ def condition(
         system[np.ix_(near, near)] += one.system
         right[near] += one.right
         periods.append(one)
-    if layout.eased is not None:
-        _ease(layout, layout.eased, system, right)
     cov, log_det = inverted(system)
     mean = cov @ right
     log_det += sum(one.log_det for one in periods) - log_prior
@@ -217,18 +215,6 @@ def _own_prior(
     beside = np.arange(len(own.beside))
     tail[beside, beside + 1] = tail[beside + 1, beside] = own.beside
     return block, own, log_det + own.log_det
-
-
-def _ease(layout: Layout, eased: Eased, system: Floats, right: Floats) -> None:
-    """Hold each unit's effect of a term towards nothing, as a reading of nothing would."""
-    border, units = layout.border, np.arange(layout.model.units)
-    common = np.full((len(units), 1), border.terms + eased.term)
-    apart = layout.model.apart
-    own = border.own(units)[:, [1 + apart.index(eased.term)]] if eased.term in apart else None
-    places = common if own is None else np.hstack([common, own])
-    for mine, precision in zip(places, eased.precision, strict=True):
-        system[np.ix_(mine, mine)] += precision
-        right[mine] -= precision * layout.centre[common[0, 0]]
 
 
 def _within(layout: Layout, noise: float) -> float:

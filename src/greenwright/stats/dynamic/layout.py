@@ -88,14 +88,6 @@ class Border:
 
 
 @dataclass(frozen=True, slots=True)
-class Eased:
-    """Precision (units,) by which each unit's effect of one term is held towards nothing."""
-
-    term: int
-    precision: Floats
-
-
-@dataclass(frozen=True, slots=True)
 class Layout:
     """Readings laid out for a model.
 
@@ -111,7 +103,6 @@ class Layout:
         still: (n, terms' start) fixed columns that do not depend on hyper-parameters.
         centre: (fixed,) prior mean of the fixed part.
         spread: (fixed,) prior sd of the fixed part; nan where a hyper-parameter rules.
-        eased: what doubt about a term's doses takes from its effect; None = no doubt.
     """
 
     model: DynamicModel
@@ -126,7 +117,6 @@ class Layout:
     still: Floats
     centre: Floats
     spread: Floats
-    eased: Eased | None = None
 
 
 def lay_out(model: DynamicModel, rows: Rows, *, knots: Floats | None = None) -> Layout:

@@ -1,38 +1,43 @@
-"""Work that was done and never written down: its chance, its doses, and its share.
+"""Work that was done and never written down: which, and what share, by drawing both in turn.
 
-Of the work that was done a share u was not written. Then "nothing written" does not say "not
-done". For every blank two stories are weighed: nothing was done, or it was done and not written.
-Each foretells the day's readings and the decision, both from the level before the work as all
-other rows have it; with A the joint chances of the two,
+A share u of what was done was not written. Then "nothing written" does not say "not done". Each
+blank has two stories: nothing was done, or it was done and not written. Given the effect, how
+decisions are made, and the work on all other days, a story's chance is exact: with Q the inverse
+covariance of all rows, r what their means leave of them and c what the work adds to the readings
+of its day and of those after,
 
-    r = u A(done) / (A(not) + u A(done))
+    log odds = c' Q r - c' Q c / 2  +  log of the decision's chance in either story
 
-A blank then counts as the dose r and as the decision r; what is in doubt, r (1 - r), is taken from
-the effect's precision (it is the expected square that an expectation step leaves over) and, on
-later days, added to the readings' noise. The share u is the one that makes readings likeliest.
+the decision's own level known from all other rows. The stories, the share, the effect, and how
+decisions are made are drawn in turn (Gibbs sampling); every draw is a full record, fitted as if
+all had been written. What was written in one go is lost in one go.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.special import expit, log_ndtr, ndtr
+from scipy.special import expit, log_ndtr
 
-from greenwright.stats.dynamic.evidence import Conditioned, left_over, noise_variance
-from greenwright.stats.dynamic.kernels import Pulse, responded
-from greenwright.stats.dynamic.layout import Eased, Layout
+from greenwright.stats.dynamic.evidence import (
+    Conditioned,
+    noise_variance,
+)
+from greenwright.stats.dynamic.layout import Layout
+from greenwright.stats.dynamic.left_out import LeftOut, Weighed
 from greenwright.stats.dynamic.model import Floats, Ints
-from greenwright.stats.dynamic.slope import believed
+from greenwright.stats.dynamic.reach import Blanks, effects_drawn, reached
 from greenwright.stats.hyper import HyperPrior
 
-_SHARES = np.geomspace(1e-3, 0.6, 64)
+_SHARES = np.geomspace(1e-3, 0.6, 128)
+_LEAST_LEFT = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """What is believed of the share of work never written: its log is normal.
+    """What is believed of the share of work never written: its log is about normal.
 
     Args:
         log_mean, log_sd: of the share.
@@ -46,238 +51,190 @@ class Missed:
         """Return the share at the middle of the belief."""
         return float(np.exp(self.log_mean))
 
-    def moved(self, steps: Floats) -> Floats:
-        """Return shares so many sds away from the middle, none above the largest thought of."""
-        return np.minimum(np.exp(self.log_mean + self.log_sd * steps), _SHARES[-1])
-
 
 @dataclass(frozen=True, slots=True)
-class Blanks:
-    """Rows of decisions, and the term whose doses may be hidden behind those not written.
+class Asked:
+    """How the decision behind each blank is made: (n,) each.
 
     Args:
-        unit, day: (n,) where and when.
-        written: (n,) 1 where the work was written.
-        weight: (n,) what each row counts.
-        term: place of the term in the model.
-    """
-
-    unit: Ints
-    day: Ints
-    written: Floats
-    weight: Floats
-    term: int
-
-
-@dataclass(frozen=True, slots=True)
-class Stories:
-    """What speaks for hidden work behind each row.
-
-    Args:
-        odds: (n,) log of A(done) / A(not): readings of the day and the decision together.
-        chance: (n,) of the decision itself, nothing of its own day known.
-        worth: (n,) precision with which the day's readings see a dose of one effect.
-        read: (n,) the day was read.
-    """
-
-    odds: Floats
-    chance: Floats
-    worth: Floats
-    read: NDArray[np.bool_]
-
-
-def hidden(stories: Stories, written: Floats, share: float) -> Floats:
-    """Return the chance that work was done where none is written; 0 where it is.
-
-    With nothing read on the day it is u p / (1 - p + u p), p the chance of the decision.
-    """
-    odds = np.log(max(share, 1e-300)) + np.clip(stories.odds, -50, 50)
-    return np.where(written > 0, 0.0, expit(odds))
-
-
-def told(score: Floats, done: Floats, doubt: Floats | float = 0.0) -> tuple[Floats, Floats]:
-    """Return slope and downward bend, by the probit score, of the log chance of the decisions.
-
-    Args:
-        score: (n,) argument of the normal area.
-        done: (n,) 1 where the work was done, 0 where not, between them where only a chance is.
-        doubt: (n,) variance of done: takes away from the bend what is not known.
-    """
-    density = -0.5 * score**2 - 0.5 * np.log(2 * np.pi)
-    ahead, back = np.exp(density - log_ndtr(score)), np.exp(density - log_ndtr(-score))
-    slope = done * ahead - (1 - done) * back
-    bend = done * ahead * (score + ahead) + (1 - done) * back * (back - score)
-    return slope, np.maximum(bend - doubt * (ahead + back) ** 2, 0.0)
-
-
-def dosed(
-    layout: Layout, at: Conditioned, blanks: Blanks, stories: Stories, *, done: Floats
-) -> Layout:
-    """Return the layout with hidden doses as expected, and what is in doubt of them.
-
-    Args:
-        layout: with the doses as written.
-        at: conditioned there or nearby, for the effect and its kernel.
-        blanks: the decisions.
-        stories: for the readings' view of them.
-        done: (n,) chance of hidden work, 0 where work is written.
-    """
-    term, place = layout.model.terms[blanks.term], layout.border.terms + blanks.term
-    more, doubt = np.zeros(term.dose.shape), np.zeros(term.dose.shape)
-    more[blanks.unit, blanks.day] = done
-    doubt[blanks.unit, blanks.day] = done * (1 - done)
-    informed = np.zeros(term.dose.shape)
-    informed[blanks.unit, blanks.day] = done * (1 - done) * stories.read
-    lasting = _squared(term.kernel, doubt, at) - informed
-    rows = layout.rows
-    extra = at.mean[place] ** 2 * lasting[rows.unit, rows.day] * (rows.before == 0)
-    terms = list(layout.model.terms)
-    terms[blanks.term] = replace(term, dose=term.dose + more)
-    held = np.bincount(blanks.unit, done * (1 - done) * stories.worth, layout.model.units)
-    return replace(
-        layout,
-        model=replace(layout.model, terms=tuple(terms)),
-        rows=replace(rows, variance=rows.variance + extra),
-        eased=Eased(blanks.term, held),
-    )
-
-
-def missed(stories: Stories, blanks: Blanks, prior: HyperPrior) -> Missed:
-    """Return the belief about the share of unwritten work, from days that were read.
-
-    The chance of the readings given that nothing was written, blank by blank; blanks of one
-    morning count by their weight.
-    """
-    asked = (blanks.written == 0) & stories.read
-    odds, chance = np.clip(stories.odds[asked], -50, 50), stories.chance[asked]
-    behind = np.log1p(_SHARES[:, None] * np.exp(odds))
-    behind -= np.log1p(-(1 - _SHARES[:, None]) * np.minimum(chance, 1 - 1e-12))
-    height = (behind * blanks.weight[asked]).sum(axis=1)
-    logs = np.log(_SHARES)
-    height -= 0.5 * ((logs - np.log(prior.median)) / prior.log_sd) ** 2
-    likely = np.exp(height - height.max())
-    likely /= likely.sum()
-    mean = float(likely @ logs)
-    return Missed(mean, float(np.sqrt(likely @ (logs - mean) ** 2)))
-
-
-def stories_of(
-    layout: Layout, at: Conditioned, blanks: Blanks, *, lean: Floats, need: float, held: Floats
-) -> Stories:
-    """Weigh for each row what its day's readings and the decision say of hidden work.
-
-    Args:
-        layout, at: as now believed, the decisions its last rows.
-        blanks: the decisions.
-        lean: (n,) probit score without the need.
+        lean: probit score without the need.
         need: strength of the need, by the level before the work less the prior's.
-        held: (n,) hidden doses that the layout holds now.
+        share: what the decision counts.
     """
-    near = _near(layout, at, blanks)
-    mean, cov, noise, found = near.mean, near.cov, near.noise, near.real
-    effect = _effects(layout, at, blanks)
-    level, apart = mean[:, 0] - layout.model.level, cov[:, 0, 1:]
-    seen = cov[:, 1:, 1:] + _diagonal(noise[:, 1:])
-    gain = np.linalg.solve(seen, apart[:, :, None])[:, :, 0]
-    spread = np.sqrt(1 + need**2 * np.maximum(cov[:, 0, 0] - (gain * apart).sum(axis=1), 0.0))
-    logs = []
-    for dose, side in ((0.0, -1.0), (1.0, 1.0)):
-        gap = near.gap[:, 1:] + (effect * (held - dose))[:, None] * found[:, 1:]
-        weighed = np.linalg.solve(seen, gap[:, :, None])[:, :, 0]
-        score = (lean - need * (level + (gain * gap).sum(axis=1))) / spread
-        logs.append(-0.5 * (gap * weighed).sum(axis=1) + log_ndtr(side * score))
-    plain = (lean - need * level) / np.sqrt(1 + need**2 * np.maximum(cov[:, 0, 0], 0.0))
-    ones = found[:, 1:]
-    worth = (ones * np.linalg.solve(seen, ones[:, :, None])[:, :, 0]).sum(axis=1)
-    return Stories(logs[1] - logs[0], ndtr(plain), worth, ones.any(axis=1))
+
+    lean: Floats
+    need: float
+    share: Floats
 
 
-@dataclass(frozen=True, slots=True)
-class _Near:
-    """Each decision's level and its day's readings as all other rows foretell them, (n, m).
+def redrawn(
+    blanks: Blanks, odds: Floats, held: Floats, *, share: Floats, rng: np.random.Generator
+) -> Floats:
+    """Return a new draw of the stories: 1 done and not written, 0 not done.
+
+    A half of them is drawn anew, as neighbours in time hang together.
 
     Args:
-        mean: of the levels, the decision's first.
-        cov: (n, m, m) of the levels.
-        noise: variance of each row's own error; 1 where there is no row.
-        gap: value less mean.
-        real: 1 where there is a row.
+        blanks: the decisions.
+        odds: (stories,) log odds of having been done.
+        held: (stories,) the last draw.
+        share: (goes,) of each one's kind that is never written.
+        rng: draws.
     """
+    hidden = np.bincount(blanks.lost, held) > 0
+    lost = hidden | (rng.random(len(hidden)) < share)
+    drawn = (rng.random(len(odds)) < expit(np.clip(odds, -50, 50))) & lost[blanks.lost]
+    anew = rng.random(len(odds)) < 0.5
+    return np.where(anew, drawn.astype(float), held)
 
-    mean: Floats
-    cov: Floats
-    noise: Floats
-    gap: Floats
-    real: Floats
+
+def share_drawn(
+    blanks: Blanks, odds: Floats, chance: Floats, prior: HyperPrior, *, rng: np.random.Generator
+) -> Floats:
+    """Return, by go, a draw of the share not written, what hides behind blanks left open.
+
+    Each go in turn, the others as held, given that it is blank: readings alone say whether work
+    hides there. That so much was left undone is no sign; a decider has his reasons.
+
+    Args:
+        blanks: the decisions.
+        odds: (stories,) log odds of having been done, the day's readings known.
+        chance: (n,) log chance of each decision not to have been done, they unknown.
+        prior: of the share of each kind.
+        rng: draws.
+    """
+    counts = np.bincount(blanks.story, minlength=len(odds))
+    idle = np.bincount(blanks.story, chance, len(odds)) / counts
+    with_readings = _some_hidden(blanks, np.logaddexp(0.0, np.clip(odds, -50, 50)))
+    without = _some_hidden(blanks, np.maximum(-idle, 1e-12))
+    logs = np.log(_SHARES)[:, None]
+    height = np.logaddexp(0.0, logs + with_readings) - np.logaddexp(0.0, logs + without)
+    shares = np.empty(len(blanks.kind))
+    for kind in np.unique(blanks.kind):
+        mine = blanks.kind == kind
+        shares[mine] = _drawn_about(height[:, mine].sum(axis=1), prior, rng)
+    return shares
 
 
-def _near(layout: Layout, at: Conditioned, blanks: Blanks) -> _Near:
-    """Take each decision and its unit's readings of the day out of the record together.
+def _drawn_about(height: Floats, prior: HyperPrior, rng: np.random.Generator) -> float:
+    """Return a draw of a share, given the log likelihood at each that is thought of."""
+    height = height - 0.5 * ((np.log(_SHARES) - np.log(prior.median)) / prior.log_sd) ** 2
+    likely = np.cumsum(np.exp(height - height.max()))
+    return float(np.interp(rng.random() * likely[-1], likely, _SHARES))
 
-    With S the covariance of all rows, rows B are foretold by the others with covariance
-    (S^-1_BB)^-1, and miss by (S^-1_BB)^-1 (S^-1 r)_B.
+
+def _some_hidden(blanks: Blanks, softly: Floats) -> Floats:
+    """Return, by go, the log odds that some of its stories were done to that none was."""
+    of_go = np.bincount(blanks.lost, softly)
+    return of_go + np.log(-np.expm1(-np.clip(of_go, 1e-12, None)))
+
+
+def idle_chance(
+    layout: Layout, at: Conditioned, blanks: Blanks, *, asked: Asked, known: tuple[Weighed, ...]
+) -> Floats:
+    """Return (n,) log chance that a blank was decided against, its day's readings unknown.
+
+    Args:
+        layout, at: as now held.
+        blanks: the decisions of which nothing is written.
+        asked: how each is decided.
+        known: the inverse covariance of all rows.
     """
     groups = _of_the_day(layout, blanks)
-    size = (len(groups), groups.shape[1])
     real = groups >= 0
-    precision = np.zeros((*size, size[1]))
-    pull = np.zeros(size)
-    for one in at.chunks:
-        fitted, _ = believed(one, layout, at)
-        inner = one.inverse - one.inverse @ fitted @ one.inverse
-        left = left_over(layout, one, at)
-        place = np.full((len(one.batch.unit), len(layout.rows)), -1)
-        for k in range(len(place)):
-            kept = one.batch.real[k] > 0
-            place[k, one.batch.row[k, kept]] = np.flatnonzero(kept)
-        for k, unit in enumerate(one.batch.unit):
-            mine = np.flatnonzero((blanks.unit == unit) & (place[k, groups[:, 0]] >= 0))
-            where = place[k, groups[mine]]
+    precision = np.zeros((*groups.shape, groups.shape[1]))
+    pull, where = np.zeros(groups.shape), np.full(len(layout.rows), -1)
+    for one in known:
+        for k in range(len(one.batch.unit)):
+            row = one.batch.row[k, one.batch.real[k] > 0]
+            where[row] = np.arange(len(row))
+            mine = np.flatnonzero(where[blanks.row] >= 0)
+            spot = where[groups[mine]]
             pair = real[mine][:, :, None] & real[mine][:, None, :]
-            block = inner[k][where[:, :, None], where[:, None, :]]
+            block = one.inner[k][spot[:, :, None], spot[:, None, :]]
             precision[mine] = np.where(pair, block, 0.0)
-            pull[mine] = np.where(real[mine], left[k][where], 0.0)
-    precision[:, np.arange(size[1]), np.arange(size[1])] += ~real
+            pull[mine] = np.where(real[mine], one.left[k][spot], 0.0)
+            where[row] = -1
+    diagonal = np.arange(groups.shape[1])
+    precision[:, diagonal, diagonal] += ~real
     cov = np.linalg.inv(precision)
-    gap = (cov @ pull[:, :, None])[:, :, 0]
-    noise = np.where(real, noise_variance(layout, at.hyper)[groups], 1.0)
-    mean = np.where(real, layout.rows.value[groups] - gap, 0.0)
-    return _Near(mean, cov - _diagonal(noise), noise, gap, real.astype(float))
+    gap = (cov[:, 0] * pull).sum(axis=1)
+    level = layout.rows.value[blanks.row] - gap - layout.model.level
+    spare = cov[:, 0, 0] - noise_variance(layout, at.hyper)[blanks.row]
+    scale = np.sqrt(1 + asked.need**2 * np.maximum(spare, 0.0))
+    return log_ndtr(-(asked.lean - asked.need * level) / scale)
 
 
 def _of_the_day(layout: Layout, blanks: Blanks) -> Ints:
     """Return (n, m) rows: each decision, then its unit's readings after the work; -1 for none."""
-    rows, count = layout.rows, len(blanks.unit)
-    first = len(rows) - count
-    key, read = rows.unit * layout.model.days + rows.day, np.flatnonzero(rows.before[:first] == 0)
+    rows = layout.rows
+    key = rows.unit * layout.model.days + rows.day
+    read = np.flatnonzero(rows.before == 0)
     order = read[np.argsort(key[read], kind="stable")]
     sought = blanks.unit * layout.model.days + blanks.day
     start = np.searchsorted(key[order], sought)
     many = np.searchsorted(key[order], sought, side="right") - start
-    out = np.full((count, 1 + max(int(many.max(initial=0)), 1)), -1)
-    out[:, 0] = first + np.arange(count)
+    out = np.full((len(sought), 1 + max(int(many.max(initial=0)), 1)), -1)
+    out[:, 0] = blanks.row
     for k in range(out.shape[1] - 1):
         there = many > k
         out[there, 1 + k] = order[start[there] + k]
     return out
 
 
-def _diagonal(values: Floats) -> Floats:
-    return values[:, :, None] * np.eye(values.shape[1])
+def missed(shares: Sequence[float]) -> Missed:
+    """Return the belief that draws of the share stand for."""
+    logs = np.log(shares)
+    return Missed(float(logs.mean()), float(logs.std()))
 
 
-def _squared(kernel: object, doubt: Floats, at: Conditioned) -> Floats:
-    """Return the doubt carried on: a pulse's share of variance halves twice as fast."""
-    if not isinstance(kernel, Pulse):
-        return doubt
-    name = kernel.half_life
-    return responded(kernel, doubt, {name: at.hyper[name] / 2})[0]
+def dosed(layout: Layout, blanks: Blanks, held: Floats, *, by_story: bool = True) -> Layout:
+    """Return the layout with hidden doses.
+
+    Args:
+        layout: with the doses as written.
+        blanks: the decisions.
+        held: of each story, or (by_story false) of each blank.
+    """
+    more = np.zeros(layout.model.terms[blanks.term].dose.shape)
+    more[blanks.unit, blanks.day] = held[blanks.story] if by_story else held
+    terms = list(layout.model.terms)
+    term = terms[blanks.term]
+    terms[blanks.term] = replace(term, dose=term.dose + more)
+    return replace(layout, model=replace(layout.model, terms=tuple(terms)))
 
 
-def _effects(layout: Layout, at: Conditioned, blanks: Blanks) -> Floats:
-    border = layout.border
-    effect = np.full(len(blanks.unit), at.mean[border.terms + blanks.term])
-    if blanks.term in layout.model.apart:
-        own = border.own(blanks.unit)[:, 1 + layout.model.apart.index(blanks.term)]
-        effect = effect + at.mean[own]
-    return effect
+def odds_of(
+    layout: Layout,
+    at: Conditioned,
+    blanks: Blanks,
+    *,
+    seen: LeftOut,
+    asked: Asked,
+    held: Floats,
+    rng: np.random.Generator,
+) -> Floats:
+    """Return the log odds of each story, done to not done, all other stories as held.
+
+    Args:
+        layout, at: as now held.
+        blanks: the decisions of which nothing is written.
+        seen: (n,) level before each one's work less the prior's, as if it had not been decided.
+        asked: how each is decided.
+        held: (stories,) the last draw.
+        rng: draws the effect.
+    """
+    found = reached(layout, at, blanks, effect=effects_drawn(layout, at, blanks.term, rng))
+    loose = 1 / (seen.variance + noise_variance(layout, at.hyper)[blanks.row])
+    pulled = (layout.rows.value[blanks.row] - layout.model.level - seen.mean) * loose
+    scale = np.sqrt(1 + asked.need**2 * seen.variance)
+    logs = []
+    for done, side in ((0.0, -1.0), (1.0, 1.0)):
+        step = done - held
+        moved = step[blanks.story] * found.own
+        score = (asked.lean - asked.need * (seen.mean + moved / loose)) / scale
+        # The decision's own row stands for this very chance: it is taken out of the readings'.
+        own = asked.share * log_ndtr(side * score) + 0.5 * (pulled - moved) ** 2 / loose
+        whole = step * found.pull - 0.5 * step**2 * found.square
+        logs.append(whole + np.bincount(blanks.story, own, len(held)))
+    return logs[1] - logs[0]
