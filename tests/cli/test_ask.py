@@ -15,7 +15,7 @@ from greenwright.desk import QUESTIONS_READY
 from tests.cli.conftest import Call
 
 DAY = ("--on", "2026-06-05")
-READY = ("today", "effects", "week")
+READY = ("today", "effects", "week", "track")
 
 
 @pytest.mark.parametrize("question", READY)

@@ -8,6 +8,7 @@ import pytest
 
 import greenwright.notebook as gw
 from greenwright.base.errors import BadInput
+from greenwright.desk import backtest
 from tests.desk.played import GREENS, PLAYED_ON, load_played
 
 
@@ -29,6 +30,15 @@ def test_a_change_and_a_difference(book: gw.Book) -> None:
     assert set(changed.table["part"]) >= {"weather", "growth", "green", "unexplained", "total"}
     differs = book.why(on=PLAYED_ON, green="2", against="1")
     assert differs.answer.more["against"] == "1"
+
+
+def test_past_forecasts_are_judged_in_a_frame(
+    book: gw.Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(backtest, "BACK_D", backtest.EVERY_D)  # one past day is enough here
+    told = book.track(on=PLAYED_ON)
+    assert told.answer.more["mode"] == "backtest"
+    assert set(told.table["what"]) >= {"coverage", "mean_error", "skill"}
 
 
 def test_a_day_that_is_none_is_refused(book: gw.Book) -> None:

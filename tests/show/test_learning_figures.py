@@ -271,6 +271,21 @@ def test_skill_is_tabled_by_day_and_rule() -> None:
     assert skill_figure(made.track(), "smoothness") is None
 
 
+def test_the_best_rule_is_not_drawn_twice() -> None:
+    rows = [
+        made.track_row("skill", value, horizon_days=1, against=rule)
+        for rule, value in (("persistence", 0.3), ("climatology", 0.1), ("best", 0.1))
+    ]
+    rows.append(made.track_row("skill", 0.2, horizon_days=3, against="best"))
+    figure = skill_figure(replace(made.track(), findings=tuple(rows)), "green_speed")
+    told = [row[:2] for row in figure.table.rows]
+    assert told == [
+        ("next day", "as today"),
+        ("next day", "usual for the season"),
+        ("after 3 days", "the best of them"),
+    ]
+
+
 def test_skill_everywhere_is_said_to_be_everywhere() -> None:
     held = [judged.Skill("green_speed", d, judged.BEST, 0.2 + d / 100, 30) for d in (1, 3, 7)]
     # the largest is 0.27, seven days ahead

@@ -320,6 +320,66 @@ def test_gains_are_told_of_ten() -> None:
     assert "about 8 came" in held.sentences[0] and "11 weeks" in held.sentences[1]
 
 
+def tried(**more: object):
+    """Return track of forecasts that were made afterwards."""
+    days = [{"made_on": ON - timedelta(days=d)} for d in (112, 14)]
+    told = {"mode": "backtest", "first": days[0]["made_on"], "last": days[1]["made_on"]}
+    return replace(made.track(), more={**told, "pairs": days, "n_afterwards": 9, **more})
+
+
+def test_forecasts_made_afterwards_are_never_told_as_kept() -> None:
+    page = page_of(tried())
+    # by hand: 112 and 14 days before 5 June 2026
+    assert page.lead[0] == (
+        "No kept forecast has come due yet, so we tried it out afterwards from days between "
+        "13 Feb and 22 May."
+    )
+    assert page.how_we_know[0].startswith("These forecasts were made afterwards")
+    assert not any("kept before the day" in text for text in page.how_we_know)
+    assert page_of(tried(first=None)).lead[0].endswith("afterwards.")
+    one = page_of(tried(pairs=[{"made_on": ON}]))
+    assert one.lead[0].endswith("afterwards.")
+
+
+def test_forecasts_asked_for_late_are_not_told_as_promised() -> None:
+    late = page_of(replace(made.track(), more={"mode": "stored", "n_afterwards": 3}))
+    assert "already gone by" in late.how_we_know[0] and "No kept" not in late.lead[0]
+    assert "kept before the day" in page_of(made.track()).how_we_know[0]
+
+
+@pytest.mark.parametrize(
+    ("value", "low", "high", "says"),
+    [
+        (0.8, 0.5, 1.1, "Of 10 inches of change forecast for green speed, about 8 came."),
+        (0.4, -0.3, 1.2, "We cannot tell yet whether changes of green speed come as forecast."),
+        (0.1, -0.2, 0.4, "Changes of green speed from one reading to the next did not come"),
+    ],
+)
+def test_what_came_of_changes_says_no_more_than_it_knows(
+    value: float, low: float, high: float, says: str
+) -> None:
+    row = made.track_row("gain_slope", value, low=low, high=high, basis="forecast", n=353)
+    page = page_of(replace(made.track(), findings=(*made.track().findings[:4], row)))
+    held = section(page, "Did changes come as forecast?")
+    assert held.sentences[0].startswith(says) and "353 pairs" in held.sentences[2]
+
+
+def test_misses_have_their_range_and_span() -> None:
+    told = {"low": -0.03, "high": 0.01, "horizon_days": None}
+    rows = (made.track_row("coverage", 0.9, level=0.9), made.track_row("mean_error", -0.01, **told))
+    held = section(page_of(replace(made.track(), findings=rows)), "Which way did we miss?")
+    # by hand: -0.01 m is -0.4 in, from -1.2 to +0.4
+    assert held.tables[0].rows[0][:2] == ("any day", "−0.4 in (−1.2 to +0.4)")
+
+
+def test_an_earlier_forecast_on_today_has_its_date() -> None:
+    held = made.today_with_ahead()
+    for ago, told in ((3, "on Tuesday 2 June"), (0, "today")):
+        more = {**held.more, "ahead_made_on": ON - timedelta(days=ago)}
+        notes = [n for s in page(replace(held, more=more), FEET).sections for n in s.notes]
+        assert any(f"From the forecast given {told};" in note for note in notes)
+
+
 def test_an_estimate_of_nothing_is_printed_as_none() -> None:
     none = tuple(
         {**r, "estimate": normal_estimate(0.0, 0.0, "m")} if r["part"] == "weather" else r

@@ -23,7 +23,7 @@ def skill_figure(answer: Answer, quantity: str) -> Figure | None:
     held = judged.skills(answer, quantity)
     if not held:
         return None
-    label = terms.quantity(quantity)
+    label, shown = terms.quantity(quantity), _single(held)
     return Figure(
         key=f"skill-{quantity}".replace("_", "-"),
         title=f"{label}: better than a simple rule?",
@@ -33,10 +33,16 @@ def skill_figure(answer: Answer, quantity: str) -> Figure | None:
             "upright line: we were nearer; left of it (a triangle): the rule was."
         ),
         finding=finding(held),
-        svg=_svg(held, frame.WIDE),
-        svg_narrow=_svg(held, frame.NARROW),
-        table=_table(held, label),
+        svg=_svg(shown, frame.WIDE),
+        svg_narrow=_svg(shown, frame.NARROW),
+        table=_table(shown, label),
     )
+
+
+def _single(held: Sequence[judged.Skill]) -> list[judged.Skill]:
+    """Return the rules one by one; the best of them only where it stands alone."""
+    named = {one.days for one in held if one.against != judged.BEST}
+    return [one for one in held if one.against != judged.BEST or one.days not in named]
 
 
 def finding(held: Sequence[judged.Skill]) -> str:
