@@ -47,7 +47,7 @@ def test_the_level_none_is_a_level() -> None:
     found = analyse(table("alfalfa"), Declared("split-plot-in-time", "Yield", roles))
     assert (found.rows, found.used) == (72, 72)
     assert "None" in {m.label for m in found.means if m.term == "Date"}
-    # V 0.653 (2, 10), Date 23.39 (3, 45), V x D 1.255 (computed with R; 30 df if the level is lost).
+    # V 0.653 (2, 10), Date 23.39 (3, 45), V x D 1.255 (R; 30 df if the level is lost).
     told = {t.term: (round(t.f, 3), t.df_error) for t in found.terms}
     assert told == {"Variety": (0.653, 10), "Date": (23.39, 45), "Variety:Date": (1.255, 45)}
 

@@ -24,7 +24,7 @@ from greenwright.cli.when import (
     Year,
 )
 
-READY = "today, golfers, why, effects, forecast, week, track, weather or feed."
+READY = "today, golfers, why, effects, forecast, week, track, weather, feed or trial."
 KEYS = {
     "speed": ("speed_m",),
     "distance": ("distance_m",),
@@ -68,7 +68,7 @@ def ask(  # noqa: PLR0913 (a command has one argument for each of its options)
     root_depth: RootDepth = None,
     year: Year = None,
 ) -> None:
-    """Ask a question: today, golfers, why, effects, forecast, week, track, weather, feed."""
+    """Ask a question: today, golfers, why, effects, forecast, week, track …, trial."""
     with faults(as_json=as_json):
         wanted = {
             "rounds": rounds,

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from greenwright.cli.options import Json
+from greenwright.cli.options import RECORD, Course, Json, On, Record, day
 from greenwright.cli.out import Commands, faults, say, say_json
 
 trial = typer.Typer(
@@ -21,6 +21,7 @@ LAYOUTS = (
     "completely-randomised, complete-block, latin-square, split-plot, split-split-plot, strip, "
     "split-plot-in-time, crossover, stepped-wedge, before-after or half-greens."
 )
+OVER_GREENS = "crossover, half-greens, before-after, completely-randomised or stepped-wedge."
 Columns = Annotated[str, typer.Option(metavar="COLUMNS")]
 
 
@@ -83,6 +84,50 @@ def analyse(  # noqa: PLR0913 (a command has one argument for each of its option
         say_json(told) if as_json else say(trial_words(told))
 
 
+def design(  # noqa: PLR0913 (a command has one argument for each of its options)
+    name: Annotated[str, typer.Argument(help="A name keeps it; by name alone it is told.")] = "",
+    *,
+    record: Record = RECORD,
+    course: Course = None,
+    on: On = None,
+    layout: Annotated[str, typer.Option(help=OVER_GREENS, metavar="LAYOUT")] = "",
+    treatments: Annotated[str, typer.Option(help="The usual first: as usual,rolled.")] = "",
+    greens: Annotated[str, typer.Option(help="As 1,2,3.")] = "",
+    never: Annotated[str, typer.Option(help="Greens of an event, left as they are.")] = "",
+    kind: Annotated[str, typer.Option(help="What is read, as roll_distance.")] = "",
+    first: Annotated[str | None, typer.Option("--from", metavar="YYYY-MM-DD")] = None,
+    days: Annotated[int | None, typer.Option(help="Days of one turn.", min=1)] = None,
+    periods: Annotated[int | None, typer.Option(help="Turns.", min=1)] = None,
+    seed: Annotated[int | None, typer.Option(help="Of the lot.", min=1)] = None,
+    difference: Annotated[float | None, typer.Option(help="To be seen, SI.")] = None,
+    sd: Annotated[float | None, typer.Option(help="Of a green and turn, SI.")] = None,
+    full: Annotated[bool, typer.Option("--full", help="Print every table.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Lay out a fair comparison by lot, follow it, and tell what it found."""
+    with faults(as_json=as_json):
+        from greenwright import desk
+        from greenwright.desk import books
+
+        asked = {
+            "name": name, "layout": layout, "treatments": treatments, "greens": greens,
+            "never": never, "kind": kind, "from": day(first) if first else None, "days": days,
+            "periods": periods, "seed": seed, "difference": difference, "sd": sd,
+        }  # fmt: skip
+        options = {key: held for key, held in asked.items() if held not in (None, "")}
+        when = day(on) if on else None
+        with books.open_book(record) as store:
+            told = desk.ask("trial", store, on=when or books.today(store, course), course=course,
+                            **options)  # fmt: skip
+            place = books.course_of(store, course)
+        if as_json:
+            say(told.as_json())
+            return
+        from greenwright.show import words
+
+        say(words(told, course=place, full=full).rstrip())
+
+
 def trial_words(told: dict[str, Any]) -> str:
     """Return an analysis as plain text: findings first, then the table, then the checks."""
     held = told["trial"]
@@ -113,4 +158,5 @@ def _p(value: float | None) -> str:
 def join(app: typer.Typer) -> None:
     """Add the command."""
     trial.command()(analyse)
+    trial.command()(design)
     app.add_typer(trial)

@@ -29,6 +29,7 @@ __all__ = [
     "golfers",
     "today",
     "track",
+    "trial",
     "weather",
     "week",
     "why",
@@ -45,6 +46,7 @@ QUESTIONS_READY: tuple[str, ...] = (
     "track",
     "weather",
     "feed",
+    "trial",
 )
 """Questions that this version answers."""
 
@@ -65,6 +67,20 @@ OPTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "forecast": ("days", "event"),
         "weather": ("days", "threshold", "crop_coefficient", "root_depth_m"),
         "feed": ("year",),
+        "trial": (
+            "name",
+            "layout",
+            "treatments",
+            "greens",
+            "never",
+            "kind",
+            "from",
+            "days",
+            "periods",
+            "seed",
+            "difference",
+            "sd",
+        ),
     }
 )
 """Question -> the options it takes beside course and day."""
@@ -193,6 +209,18 @@ def feed(
 ) -> Answer:
     """Return what the greens need to eat; options as in OPTIONS."""
     return ask("feed", store, on=on, course=course, progress=progress, **options)
+
+
+def trial(
+    store: Store,
+    *,
+    on: date,
+    course: str | None = None,
+    progress: Progress | None = None,
+    **options: Any,
+) -> Answer:
+    """Return a comparison: its plan by lot, how far it is, what it found; options as in OPTIONS."""
+    return ask("trial", store, on=on, course=course, progress=progress, **options)
 
 
 def check(question: str) -> None:

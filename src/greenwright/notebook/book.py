@@ -70,7 +70,7 @@ class Book:
 
         Args:
             question: today | golfers | why | effects | forecast | week | track |
-                weather | feed.
+                weather | feed | trial.
             on: a date or ISO text; None = today where the course is.
             options: of the question, SI units (see `golfers`, `why`, `forecast`,
                 `weather`).
@@ -157,6 +157,16 @@ class Book:
         """Return what the greens need to eat in a year, and the plain materials that meet it."""
         more = {} if year is None else {"year": year}
         return self.ask("feed", on=on, **more)
+
+    def trial(self, *, on: Day = None, **options: Any) -> Result:
+        """Return a comparison laid out by lot, how far it is, and what it found.
+
+        Args:
+            on: the day.
+            options: name, layout, treatments, greens, never (comma lists), kind, from, days,
+                periods, seed, difference, sd.
+        """
+        return self.ask("trial", on=on, **options)
 
     def reckon(self, name: str, **inputs: str | float) -> reckoner.ReckonResult:
         """Return an envelope calculation, shown in the course's units.

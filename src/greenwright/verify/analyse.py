@@ -121,7 +121,9 @@ def _term(
 
 
 def _verdict(one: TermFound, own: Sequence[ContrastFound], data: Read) -> str:
-    p = one.p if one.p_lot is None else one.p_lot
+    # A lot that could fall in few ways can never give a small p: then the F stands alone.
+    able = one.p_lot is not None and one.ways is not None and 2 / one.ways < ALPHA
+    p = one.p_lot if able else one.p
     if p is not None and p < ALPHA:
         return "differ"
     if data.declared.margin and own and all(c.alike for c in own):
@@ -135,7 +137,7 @@ def _sentence(one: TermFound, verdict: str, own: Sequence[ContrastFound], data: 
     tested = f"F = {one.f:.2f} on {one.df} and {one.df_error:.4g} degrees of freedom, " + (
         "p < 0.001" if one.p < 0.001 else f"p = {one.p:.3f}"
     )
-    lot = f"; by the lot p = {one.p_lot:.3f}" if one.p_lot is not None else ""
+    lot = _by_lot(one)
     if verdict == "differ":
         return f"{one.term} makes a difference ({tested}{lot}; held against {one.stratum})."
     if verdict == "alike within the margin":
@@ -146,6 +148,13 @@ def _sentence(one: TermFound, verdict: str, own: Sequence[ContrastFound], data: 
     widest = max((max(abs(c.low), abs(c.high)) for c in own), default=None)
     room = f" A difference up to {widest:.3g} is not ruled out." if widest is not None else ""
     return f"{one.term}: cannot tell ({tested}{lot}; held against {one.stratum}).{room}"
+
+
+def _by_lot(one: TermFound) -> str:
+    if one.p_lot is None or one.ways is None:
+        return ""
+    few = "" if 2 / one.ways < ALPHA else f", of only {one.ways} ways it could fall"
+    return f"; by the lot p = {one.p_lot:.3f}{few}"
 
 
 def _blocks(fit: Fitted, *, crossing: bool) -> tuple[tuple[str, int, float, float | None], ...]:

@@ -47,10 +47,10 @@ def rerun(data: Read, model: Model, row: Row, *, seed: int = 1) -> tuple[float, 
         return None
     if data.covariates or model.repeated or not _dealt(data, row.term):
         return None
-    dealt = _allotted(data, row.term)
+    dealt = allotted(data, row.term)
     if dealt is None or len(dealt.rows) > FEW_UNITS:
         return None
-    orders, listed = _orders(dealt, np.random.default_rng(seed))
+    orders, listed = orders_of(dealt, np.random.default_rng(seed))
     f = f_values(model.splitting, row.term, data.y[orders].T)
     high = float(np.sum(f >= row.f * (1 - TIE)))
     if listed:
@@ -77,7 +77,7 @@ class Dealt:
     groups: tuple[int, ...]
 
 
-def _allotted(data: Read, term: str) -> Dealt | None:
+def allotted(data: Read, term: str) -> Dealt | None:
     """Return the units; greens that carry a whole sequence need the same times, else None."""
     within = _codes(data, UNITS[data.layout.key][1])
     own = data.factors[term.split(":")[0]].codes
@@ -105,7 +105,7 @@ def _codes(data: Read, roles: tuple[str, ...]) -> Array:
     return crossed([data.factors[c].codes for c in named])
 
 
-def _orders(dealt: Dealt, rng: np.random.Generator) -> tuple[Array, bool]:
+def orders_of(dealt: Dealt, rng: np.random.Generator) -> tuple[Array, bool]:
     """Return (ways, n) orders of the rows that the lot might have given, and if all are there."""
     sets = [
         [u for u, g in enumerate(dealt.groups) if g == group]

@@ -130,11 +130,39 @@ def _feed(over: _Over) -> tuple[Control, ...]:
     return (Control("year", "Year", "number", year, low="1900", high="2999"),)
 
 
+def _trial(over: _Over) -> tuple[Control, ...]:
+    asked = {k: str(v) for k, v in over.answer.more["trial"]["asked"].items()}
+    asked |= over.asked
+    kinds = (("roll_distance", "green speed"), ("smoothness_score", "smoothness"),
+             ("trueness_score", "trueness"), ("quality", "turf quality"),
+             ("firmness", "firmness"), ("moisture", "moisture"))  # fmt: skip
+    layouts = (("crossover", "every green both ways, in turns"),
+               ("half-greens", "each green halved"),
+               ("before-after", "before and after, with greens left alone"),
+               ("completely-randomised", "ways dealt over the greens"),
+               ("stepped-wedge", "one green after another starts"))  # fmt: skip
+    own = ",".join(over.greens[:4])
+    return (
+        Control("treatments", "What against what", "text", asked["treatments"],
+                hint="the usual way first, commas between"),
+        Control("name", "Name, to keep it", "text", asked.get("name", "")),
+        Control("layout", "How", "choice", asked["layout"], choices=layouts),
+        Control("greens", "Greens", "text", asked["greens"], hint=f"as {own}"),
+        Control("never", "Leave out", "text", asked.get("never", ""), hint="greens of an event"),
+        Control("kind", "What is read", "choice", asked["kind"], choices=kinds),
+        Control("from", "First day", "date", asked["from"][:10]),
+        Control("days", "Days a turn", "number", asked["days"], low="1", high="60"),
+        Control("periods", "Turns", "number", asked["periods"], low="1", high="12"),
+        Control("seed", "Seed of the lot", "number", asked["seed"], low="1", high="999999"),
+    )  # fmt: skip
+
+
 _FORMS: Mapping[str, Callable[[_Over], tuple[Control, ...]]] = {
     "why": _why,
     "forecast": _forecast,
     "weather": _weather,
     "feed": _feed,
+    "trial": _trial,
 }
 
 

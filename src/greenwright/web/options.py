@@ -23,9 +23,22 @@ UNITS = {
     "sideways_mm_per_m": "mm/m",
     "root_depth_m": "m",
 }
-WORDS = ("green", "player", "against", "event", "name", "quantity", "threshold")
+WORDS = (
+    "green",
+    "player",
+    "against",
+    "event",
+    "name",
+    "quantity",
+    "threshold",
+    "layout",
+    "treatments",
+    "greens",
+    "never",
+    "kind",
+)
 DAYS = ("from", "until")
-WHOLE = ("days", "year")
+WHOLE = ("days", "year", "periods", "seed")
 NOT_HERE = ("heights",)
 """Options that name a file of this machine: no address may ask for one."""
 

@@ -12,6 +12,7 @@ from greenwright.show.pages.forecast import forecast_page
 from greenwright.show.pages.golfers import golfers_page
 from greenwright.show.pages.today import today_page
 from greenwright.show.pages.track import track_page
+from greenwright.show.pages.trials import trial_page
 from greenwright.show.pages.weather import weather_page
 from greenwright.show.pages.week import week_page
 from greenwright.show.pages.why import why_page
@@ -24,6 +25,7 @@ PAGES = {
     "forecast": forecast_page,
     "week": week_page,
     "track": track_page,
+    "trial": trial_page,
     "weather": weather_page,
     "feed": feed_page,
 }
