@@ -7,6 +7,7 @@ from greenwright.stats.dynamic.effects import EffectDraws, Effects, effect_draws
 from greenwright.stats.dynamic.fitting import DynamicFit, fit_dynamic, refit
 from greenwright.stats.dynamic.keeping import kept
 from greenwright.stats.dynamic.kernels import Held, Kernel, Pulse, Window
+from greenwright.stats.dynamic.lean import lean
 from greenwright.stats.dynamic.misfit import Sign, Surprises, signs, surprises
 from greenwright.stats.dynamic.model import (
     SCALES,
@@ -67,6 +68,7 @@ __all__ = [
     "foresee",
     "joined",
     "kept",
+    "lean",
     "lengthened",
     "levels",
     "only",

@@ -127,6 +127,8 @@ def unchanged(known: Period, layout: Layout, place: int, rows: Rows) -> Period |
         return None
     if not np.array_equal(known.times, _times(layout, place)):
         return None
+    if not all(one.bridge.left.size for one in known.chunks):
+        return None
     pairs = list(zip(known.chunks, batches, strict=True))
     if not all(_same(one, batch, layout, rows) for one, batch in pairs):
         return None
