@@ -187,3 +187,37 @@ def test_any_bytes_are_a_table_or_a_refusal(data: bytes) -> None:
         except RefusedInput:
             continue
         assert len(table.numbers) == len(table.columns["date"])
+
+
+CELLS = st.none() | st.integers(-400, 400)
+
+
+@given(st.lists(st.tuples(CELLS, CELLS, st.none() | st.integers(0, 999)), min_size=1, max_size=20))
+def test_each_shape_gives_what_the_others_give(days: list[tuple]) -> None:
+    names = ("TMIN", "TMAX", "PRCP")
+    fixed = "".join(
+        month(name, *(str(d[i]) if d[i] is not None else "-9999" for d in days))
+        for i, name in enumerate(names)
+    )
+    long = "".join(
+        f"{STATION},202605{k:02d},{name},{d[i]},,,S,\n"
+        for k, d in enumerate(days, 1)
+        for i, name in enumerate(names)
+        if d[i] is not None
+    )
+    wide = f"STATION,DATE,{','.join(names)}\n" + "".join(
+        f"{STATION},2026-05-{k:02d},{','.join('' if v is None else str(v) for v in d)}\n"
+        for k, d in enumerate(days, 1)
+    )
+    if not long:
+        for text, shape in ((fixed, True), (wide, False)):
+            with pytest.raises(RefusedInput):
+                read_ghcn(text.encode(), fixed=shape)
+        return
+    tables = [
+        read_ghcn(t.encode(), fixed=s) for t, s in ((fixed, True), (long, False), (wide, False))
+    ]
+    assert tables[0] == tables[1] == tables[2]
+    told = [d for d in days if any(v is not None for v in d)]
+    rain = [cell for cell in tables[0].columns["rain_mm"] if cell]
+    assert [float(cell) for cell in rain] == [d[2] / 10 for d in told if d[2] is not None]
