@@ -112,6 +112,7 @@ def test_too_little_weather_is_said_plainly() -> None:
         (made.left(None, None, None), "nothing ahead dries them to it."),
         (made.left(9.0, 5.0, None), "reached in about 9 days (5 or more) without"),
         (made.left(80.0, 30.0, None), "months away at this rate."),
+        (made.left(0.4, 0.0, 3.0), "reached within a day without"),
     ],
 )
 def test_when_the_refill_line_is_reached(left, told: str) -> None:
@@ -123,6 +124,8 @@ def test_when_the_refill_line_is_reached(left, told: str) -> None:
 def test_a_record_without_watering_says_if() -> None:
     told = thirst_finding(made.water(watered=False), ON, FEET)
     assert told.startswith("If no water was given but the rain: by this evening")
+    wet = made.water(watered=False, refill_mm=30.0)  # 8 mm missing of 30: no word of drought
+    assert thirst_finding(wet, ON, FEET).startswith("By this evening")
 
 
 def test_growth_against_the_usual() -> None:
@@ -151,6 +154,10 @@ def test_where_a_regulator_stands(changes, told: str) -> None:
 def test_what_has_worn_off_is_not_in_the_lead() -> None:
     lead = page_of(made.weather(regulators=[made.use(state="worn off")])).lead
     assert not any("Trinexapac" in line for line in lead)
+    old = made.use(applied=ON - timedelta(days=61), state="rebound risk")
+    held = page_of(made.weather(regulators=[old]))
+    assert not any("Trinexapac" in line for line in held.lead)
+    assert "Trinexapac" in section(held, "Growth regulators").tables[0].rows[0][0]
 
 
 def test_which_disease_the_days_ahead_favour() -> None:

@@ -54,7 +54,8 @@ def thirst_finding(water: Row, on: date, course: Course) -> str:
     level = formats.level(held, "", course)
     line = formats.point(round(water["refill_mm"]), "mm", "", course)
     told = f"By this evening the greens miss {level} of water; the refill line is at {line}"
-    if not water.get("watered", True):
+    # A winter without watering needs no word; a drying summer without any in the record does.
+    if not water.get("watered", True) and held.value >= water["refill_mm"] / 2:
         told = f"If no water was given but the rain: {told[0].lower()}{told[1:]}"
     return f"{told}{_when(water['course']['days_left'])}."
 
@@ -70,6 +71,8 @@ def _when(left: Row) -> str:
     ends = f"{_days(soon)} to {_days(late)}" if late is not None else f"{_days(soon)} or more"
     if best > 60:
         return ", months away at this rate"
+    if best < 1:
+        return ", reached within a day without more water than is planned"
     return f", reached in about {_days(best)} days ({ends}) without more water than is planned"
 
 

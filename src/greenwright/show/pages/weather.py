@@ -35,6 +35,8 @@ HOW = (
     "A risk day is information about the weather: it names no product and is no instruction to "
     "spray. Each model was built on the grass named beside it.",
 )
+ACTING_D = 60
+"""Days after which a use of a regulator is told in the table only."""
 NO_WATER = "No water balance can be drawn up yet: it needs rain and temperature of the days up to "
 NO_REGULATOR = "No growth regulator is in the record of the last year."
 NO_SALT = "No analysis of irrigation water is in the record: load one in lab.csv with medium water."
@@ -62,15 +64,19 @@ def _lead(answer: Answer, course: Course) -> tuple[str, ...]:
     first = _first_grass(answer)
     if first:
         told.append(season_finding(_year(answer, first), on))
-    uses = _acting(more.get("regulators") or ())
+    uses = _acting(more.get("regulators") or (), on)
     told += [regulator_finding(uses[0])] if uses else []
     told += [risk_finding(more["risks"])] if more.get("risks") else []
     return tuple(told) or ("We cannot tell yet: too little weather is in the record.",)
 
 
-def _acting(uses: Sequence[Row]) -> list[Row]:
-    """Return the uses that still matter."""
-    return [use for use in uses if use["state"] != "worn off"]
+def _acting(uses: Sequence[Row], on: date) -> list[Row]:
+    """Return the uses that still matter: degree days hardly add up over a winter."""
+    return [
+        use
+        for use in uses
+        if use["state"] != "worn off" and (on - rows.day(use["applied"])).days <= ACTING_D
+    ]
 
 
 def _first_grass(answer: Answer) -> str:
@@ -89,7 +95,7 @@ def _figures(answer: Answer, course: Course) -> tuple[Figure, ...]:
     first = _first_grass(answer)
     if first:
         made.append(season_figure(_year(answer, first), on, grass=first))
-    made += [regulator_figure(answer.findings, use, on) for use in _acting(_uses(answer))[:1]]
+    made += [regulator_figure(answer.findings, use, on) for use in _acting(_uses(answer), on)[:1]]
     made.append(risk_figure(answer.findings, more.get("risks") or (), on))
     return tuple(figure for figure in made if figure)
 
