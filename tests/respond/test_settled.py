@@ -111,8 +111,8 @@ def test_without_the_word_the_choice_is_taken_for_the_brush() -> None:
     record = brushed(told=False)
     one = learn(record, seed=1, quantities=["green_speed"]).outcomes["green_speed", ""]
     mean, sd = effects(one.fit).at("brush")
+    # What moves a reading of its morning alone is in no level: modelling the choice cannot see it.
     assert mean > TRUE_BRUSH + 2.6 * sd
-    assert verdict(one, BRUSH, 30).separable == "partly"
 
 
 def test_what_fell_by_toss_tells_of_modelled_choices_too() -> None:

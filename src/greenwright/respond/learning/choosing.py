@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -22,10 +22,6 @@ MODELLED: dict[str, tuple[str, ...]] = {
 }
 """Outcome -> acts whose decisions are modelled: those that a look at the surface calls for."""
 
-ALSO = ("double_cut", "brush", "groom")
-"""Acts done before play whose decisions are modelled beside, where they were taken often."""
-FEWEST_ALSO, MOST_ALSO = 30, 2
-"""Days with and days without such an act that are needed, and how many acts are taken at most."""
 FEWEST_DONE = 6
 """Days with and days without the act, fewer of either and the decision is not modelled."""
 REACH_D = 1
@@ -101,22 +97,6 @@ def _any_of(done: Flags, groups: NDArray[np.intp]) -> Flags:
     for group in np.unique(groups):
         found[groups == group] = done[groups == group].any(axis=0)
     return found
-
-
-def also_modelled(work: Worked, *, acts: Collection[str]) -> tuple[str, ...]:
-    """Return further acts whose decisions are worth modelling, those done most often first.
-
-    Args:
-        work: the record's work.
-        acts: those that the model has a term for.
-    """
-    often = {}
-    for act in ALSO:
-        done = (work.doses[act] > 0) if act in acts else np.zeros((1, 0), dtype=bool)
-        days, left = int(done.any(axis=0).sum()), int((~done).any(axis=0).sum())
-        if min(days, left) >= FEWEST_ALSO:
-            often[act] = days
-    return tuple(sorted(often, key=lambda act: -often[act])[:MOST_ALSO])
 
 
 def mornings(snapshot: Snapshot, work: Worked, model: DynamicModel, *, act: str) -> Mornings:

@@ -13,20 +13,25 @@ from greenwright.base.evidence import value
 from greenwright.base.tables import quantities as known_quantities
 from greenwright.base.values import Snapshot
 from greenwright.measure import quantities_read
+from greenwright.respond.learning.also import LED_FROM, also_modelled, led_by_look
 from greenwright.respond.learning.choosing import MODELLED, decisions_of
 from greenwright.respond.learning.learned import Chosen, Learned, LearnedOutcome
 from greenwright.respond.learning.misfits import misfits
 from greenwright.respond.learning.modelling import built, first_day
 from greenwright.respond.learning.sets import engine_readings, log_of, sets_of, usual_hour
 from greenwright.respond.learning.settled import told_by_toss
+from greenwright.respond.learning.terms import LED
 from greenwright.respond.learning.worked import Floats, Worked, worked
 from greenwright.respond.shapes import OUTCOMES
 from greenwright.stats.dynamic import (
+    DecidedFit,
+    Decisions,
     DynamicFit,
     DynamicModel,
     Readings,
     fit_decided,
     fit_dynamic,
+    kept,
     refit,
     separate,
 )
@@ -90,7 +95,11 @@ def _learned(asked: _Asked, quantity: str, method: str) -> LearnedOutcome | None
     rows = engine_readings(found, greens=work.greens, first=work.first, hour=usual_hour(found))
     held = asked.start.get(f"{quantity}:{method}".rstrip(":"))
     plain = _fitted(model, rows, held, seed=asked.seed)
-    chosen = _chosen(asked, plain, held, act=next(iter(MODELLED.get(quantity, ())), ""))
+    acts = MODELLED.get(quantity, ())
+    also, begun = _also(asked, plain) if acts else ((), plain)
+    chosen = _chosen(asked, plain, held, begun=begun, act=next(iter(acts), ""))
+    fit = chosen.decided.fit if chosen else begun
+    believed = {c.act: replace(c.decided, fit=fit) for c in (*also, *([chosen] if chosen else []))}
     return LearnedOutcome(
         quantity=quantity,
         method=method,
@@ -99,17 +108,15 @@ def _learned(asked: _Asked, quantity: str, method: str) -> LearnedOutcome | None
         first=work.first,
         until=snapshot.as_of,
         greens=work.greens,
-        fit=chosen.decided.fit if chosen else plain,
+        fit=fit,
         plain=plain,
         separations={
-            t.name: separate(
-                plain, t.name, decided=chosen.decided if chosen and chosen.act == t.name else None
-            )
-            for t in model.terms
+            t.name: separate(plain, t.name, decided=believed.get(t.name)) for t in model.terms
         },
         misfits=misfits(plain, first=work.first, greens=work.greens),
         n_sets=len(found),
         chosen=chosen,
+        also=also,
         n_days=work.days_done,
         felt=work.doses,
         tossed=told_by_toss(plain, work),
@@ -132,30 +139,61 @@ def _fits(model: DynamicModel, held: Mapping[str, Any]) -> bool:
     return held.get("names") == names and np.shape(held.get("root")) == (len(names), len(names))
 
 
+def _also(asked: _Asked, plain: DynamicFit) -> tuple[tuple[Chosen, ...], DynamicFit]:
+    """Return decisions on further acts, one after the other, and the fit that believes them all.
+
+    What one act's decisions say of the levels stays as if read, while the next are believed.
+    """
+    made: list[Chosen] = []
+    fit = plain
+    names = {t.name for t in plain.layout.model.terms}
+    # Where tossed work tells an effect, what chosen work seems to do has a term of its own.
+    free = {name for name in names if f"{name}{LED}" not in names}
+    for act in also_modelled(asked.work, acts=free):
+        decisions = _decisions(asked, plain, act)
+        if decisions is not None and led_by_look(plain, act, decisions) > LED_FROM:
+            written = replace(decisions, unwritten=None)
+            made.append(Chosen(act, written, _decided(asked, fit, written)))
+            fit = kept(made[-1].decided.fit)
+    return tuple(made), fit
+
+
 def _chosen(
-    asked: _Asked, plain: DynamicFit, held: Mapping[str, Any] | None, *, act: str
+    asked: _Asked,
+    plain: DynamicFit,
+    held: Mapping[str, Any] | None,
+    *,
+    begun: DynamicFit,
+    act: str,
 ) -> Chosen | None:
     """Return readings and decisions believed together, None where no decision can be modelled."""
-    if not act or act not in {t.name for t in plain.layout.model.terms}:
+    model = plain.layout.model
+    if not act or act not in {t.name for t in model.terms}:
         return None
+    decisions = _decisions(asked, plain, act)
+    if decisions is None:
+        return None
+    if held is not None and _fits(model, held):
+        begun = replace(begun, top=np.array(held["decided"]))
+    return Chosen(act, decisions, _decided(asked, begun, decisions))
+
+
+def _decisions(asked: _Asked, plain: DynamicFit, act: str) -> Decisions | None:
     model, rows = plain.layout.model, plain.layout.rows
     read = np.zeros((model.units, model.days), dtype=bool)
     read[rows.unit, rows.day] = True
-    decisions = decisions_of(asked.snapshot, asked.work, model, act=act, read=read)
-    if decisions is None:
-        return None
-    begun = replace(plain, steps=_fewer(plain.steps, DECIDED_PAIRS))
-    if held is not None and _fits(model, held):
-        begun = replace(begun, top=np.array(held["decided"]))
-    decided = fit_decided(
-        begun,
+    return decisions_of(asked.snapshot, asked.work, model, act=act, read=read)
+
+
+def _decided(asked: _Asked, fit: DynamicFit, decisions: Decisions) -> DecidedFit:
+    return fit_decided(
+        replace(fit, steps=_fewer(fit.steps, DECIDED_PAIRS)),
         decisions,
         rng=np.random.default_rng([asked.seed, 19]),
         push_sd=value("learn.push_sd"),
-        need_sd=value("learn.need.share") / model.scales["day_sd"].median,
+        need_sd=value("learn.need.share") / fit.layout.model.scales["day_sd"].median,
         rounds=ROUNDS,
     )
-    return Chosen(act, decisions, decided)
 
 
 def _fewer(steps: Floats, pairs: int) -> Floats:

@@ -52,7 +52,8 @@ class LearnedOutcome:
         separations: term -> whether the record separates its effect.
         misfits: signs that the model does not fit.
         n_sets: sets of readings.
-        chosen: the decisions that were modelled, None where none were.
+        chosen: the decisions on the foremost act that were modelled, None where none were.
+        also: those on further acts, believed before it.
         n_days: act -> days on which it was done.
         felt: act -> reference doses by green and day, as the readings first felt them.
         tossed: act -> what that part of its work tells that fell by toss, whatever came before.
@@ -74,10 +75,16 @@ class LearnedOutcome:
     n_days: Mapping[str, int] = field(default_factory=dict)
     felt: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)
     tossed: Mapping[str, Separation] = field(default_factory=dict)
+    also: tuple[Chosen, ...] = ()
 
     def day(self, when: date) -> int:
         """Return the place of a date in the engine's calendar."""
         return (when - self.first).days
+
+    def choice_of(self, act: str) -> Chosen | None:
+        """Return the modelled decisions on an act, None where they were not modelled."""
+        held = (*self.also, *([self.chosen] if self.chosen else []))
+        return next((one for one in held if one.act == act), None)
 
     @property
     def key(self) -> str:

@@ -87,13 +87,13 @@ def told(
     drawn = _curve(shape, here, prior)
     if one is None or names_of(shape)[0] not in one.separations or shape.form == HELD:
         return Told(drawn)
-    chosen = one.chosen if one.chosen is not None and one.chosen.act == shape.act else None
+    chosen = one.choice_of(shape.act)
     return Told(
         curve=drawn,
         compared=_compared(one, shape, chosen),
         plain=_plain(one, shape),
         readings_alone=_alone(one, shape),
-        need=_needs(one, chosen) if needs and chosen is not None else (),
+        need=_needs(one, chosen) if needs and chosen and chosen is one.chosen else (),
     )
 
 
