@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
+from math import ceil
 from typing import Any
 
 from greenwright.base.estimate import Estimate
@@ -16,7 +17,8 @@ from greenwright.show.page import Figure, Table
 HEIGHT, BARS = 190, 70
 BACK = 30
 _LEFT, _RIGHT = 58, 14
-_NAME_D = 8
+_NAME_PX, _NAME_UP = 76, 10
+"""Width of the line's name, and how far it stands off it [px]."""
 
 Row = Mapping[str, Any]
 
@@ -145,9 +147,10 @@ def _svg(
     x = _x(daily, on, size)
     y = _y(daily, water, scale)
     width = size.width - _LEFT - _RIGHT
+    span = max(ceil(_NAME_PX * len(daily) / width), 1)
     top = alt.layer(
         *_bands(daily, on, scale, axes=(x, y), hatched=name),
-        *_refill(daily, water, on, scale=scale, axes=(x, y)),
+        *_refill(daily, water, on, scale=scale, axes=(x, y), span=span),
         _today(x),
     ).properties(width=width, height=HEIGHT)
     below = _bars(daily, on, scale, x=x).properties(width=width, height=BARS)
@@ -243,30 +246,44 @@ def _refill(
     *,
     scale: formats.Scale,
     axes: tuple[dict[str, Any], dict[str, Any]],
+    span: int,
 ) -> list[Any]:
     import altair as alt
 
     x, y = axes
-    line = scale.shown(water["refill_mm"])
-    value = {"line": line, "text": "refill line", "day": _clearest(daily, water["refill_mm"], on)}
+    deep = max(y["scale"].domain) / scale.factor * _NAME_UP / HEIGHT
+    day, under = _clearest(daily, water["refill_mm"], on, span=span, away=deep)
+    value = {"line": scale.shown(water["refill_mm"]), "text": "refill line", "day": day}
     base = alt.Chart(alt.Data(values=[value])).encode(y=alt.Y("line:Q", **y))
-    text = base.mark_text(align="left", dx=2, dy=-8, color=frame.INK, fontSize=13)
+    text = base.mark_text(
+        align="left", dx=2, dy=_NAME_UP if under else -_NAME_UP, color=frame.INK, fontSize=13
+    )
     return [
         base.mark_rule(color=frame.INK, strokeWidth=1),
         text.encode(x=alt.X("day:Q", **x), text="text:N"),
     ]
 
 
-def _clearest(daily: Sequence[Row], refill_mm: float, on: date) -> int:
-    """Return the day from which the deficit keeps farthest from the line: its name stands there."""
-    gaps = [abs(row["deficit"] - refill_mm) for row in daily]
+def _clearest(
+    daily: Sequence[Row], refill_mm: float, on: date, *, span: int, away: float
+) -> tuple[int, bool]:
+    """Return where the line's name keeps farthest from the deficit: its day, and if under it.
+
+    Args:
+        daily, refill_mm, on: as drawn.
+        span: days that the name covers.
+        away: how far its middle stands from the line [mm].
+    """
     first = _place(daily[0], on)
-    room = {
-        i: min(gaps[i : i + _NAME_D])
-        for i in range(max(len(daily) - _NAME_D, 1))
-        if not -_NAME_D < first + i <= 0  # not across the line of today
-    }
-    return first + (max(room, key=lambda i: room[i]) if room else 0)
+    room: dict[tuple[int, bool], float] = {}
+    for i in range(max(len(daily) - span, 1)):
+        if -span < first + i <= 0:
+            continue  # not across the line of today
+        for under in (False, True):
+            middle = refill_mm + (away if under else -away)
+            held = daily[i : i + span]
+            room[first + i, under] = min(abs(row["deficit"] - middle) for row in held)
+    return max(room, key=lambda key: room[key]) if room else (first, False)
 
 
 def _bars(daily: Sequence[Row], on: date, scale: formats.Scale, *, x: dict[str, Any]) -> Any:
