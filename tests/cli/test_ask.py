@@ -60,7 +60,7 @@ def test_the_day_before_sees_nothing_of_the_day(small: Path, call: Call) -> None
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        (("ask", "trial"), 2, "not in this version"),
+        (("ask", "check"), 2, "not in this version"),
         (("ask", "tomorrow"), 2, "no question named 'tomorrow'"),
         (("ask", "today", "--on", "5 June"), 2, "2026-06-05"),
         (("ask", "today", "--on", "2026-06-31"), 2, "not a day"),

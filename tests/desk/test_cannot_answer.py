@@ -115,7 +115,7 @@ def test_kinds_are_told_by_their_labels(tmp_path: Path, kinds: tuple[str, ...], 
         require_readings(held, kinds)
 
 
-@pytest.mark.parametrize("question", ["trial", "Today", "", "today "])
+@pytest.mark.parametrize("question", ["check", "Today", "", "today "])
 def test_only_questions_of_this_version_are_taken(tmp_path: Path, question: str) -> None:
     with record_of(tmp_path, SPEED) as store, pytest.raises(GreenwrightError) as caught:
         desk.ask(question, store, on=DAY)

@@ -74,11 +74,11 @@ def test_only_questions_that_can_be_answered_are_in_the_navigation() -> None:
     first, more = navigation()
     names = [name for _, name in (*first, *more)]
     assert [name for _, name in first] == ["Today", "Week", "Record"]
-    assert "Golfers" in names and "Trials" not in names
+    assert "Golfers" in names and "Trials" in names
     assert set(questions.READY) <= set(QUESTIONS_READY)
 
 
-@pytest.mark.parametrize("path", ["/trial", "/nothing", "/static/none.css", "/week/table/0.txt"])
+@pytest.mark.parametrize("path", ["/check", "/nothing", "/static/none.css", "/week/table/0.txt"])
 def test_addresses_that_lead_nowhere(small: Client, path: str) -> None:
     reply = small.get(path)
     assert reply.status_code == 404 and "no page at this address" in reply.text
@@ -115,7 +115,7 @@ def test_the_program_interface_gives_the_same_answer(small: Client) -> None:
 
 
 def test_the_program_interface_says_errors_in_the_same_words(small: Client) -> None:
-    reply = small.get("/api/ask/trial")
+    reply = small.get("/api/ask/check")
     assert reply.status_code == 400 and "today" in reply.json()["error"]["expected"]
     assert small.get("/api/none").status_code == 404
 

@@ -102,6 +102,9 @@ def design(  # noqa: PLR0913 (a command has one argument for each of its options
     difference: Annotated[float | None, typer.Option(help="To be seen, SI.")] = None,
     sd: Annotated[float | None, typer.Option(help="Of a green and turn, SI.")] = None,
     full: Annotated[bool, typer.Option("--full", help="Print every table.")] = False,
+    report: Annotated[Path | None, typer.Option(help="Write one page (PDF).")] = None,
+    reader: Annotated[str, typer.Option(help="committee or scientist.")] = "committee",
+    data: Annotated[Path | None, typer.Option(help="Write CSV and a script here.")] = None,
     as_json: Json = False,
 ) -> None:
     """Lay out a fair comparison by lot, follow it, and tell what it found."""
@@ -120,6 +123,14 @@ def design(  # noqa: PLR0913 (a command has one argument for each of its options
             told = desk.ask("trial", store, on=when or books.today(store, course), course=course,
                             **options)  # fmt: skip
             place = books.course_of(store, course)
+        if report is not None:
+            from greenwright.show.trial_report import report_pdf
+
+            report.write_bytes(report_pdf(told, place, reader=reader))
+        if data is not None:
+            from greenwright.desk.trialfile import export_trial
+
+            export_trial(told, data)
         if as_json:
             say(told.as_json())
             return

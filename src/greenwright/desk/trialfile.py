@@ -12,6 +12,7 @@ from typing import Any
 from threadpoolctl import threadpool_limits
 
 from greenwright import __version__
+from greenwright.base.answer import Answer
 from greenwright.base.errors import BadInput, RefusedInput
 from greenwright.desk.clock import stopwatch
 from greenwright.verify.analyse import analyse
@@ -236,6 +237,38 @@ for row in answer["findings"]:
 for row in answer["contrasts"]:
     print(row["first"], "-", row["second"], row["value"], row["low"], row["high"])
 '''
+
+
+ROLES_OF = {
+    "crossover": {"units": "green", "periods": "period", "treatments": "treatment"},
+    "stepped-wedge": {"units": "green", "periods": "period", "treated": "treatment"},
+    "half-greens": {"units": "green", "treatments": "treatment"},
+    "completely-randomised": {"treatments": "treatment"},
+    "before-after": {"units": "green", "group": "treatment", "phase": "phase"},
+}
+"""Layout of a trial over greens -> the columns of its exported data."""
+
+
+def export_trial(answer: Answer, folder: Path) -> tuple[Path, Path]:
+    """Write a trial's data as CSV and a Python file that analyses it; return their paths.
+
+    Args:
+        answer: of the question trial.
+        folder: made where it is missing.
+    """
+    trial, plan = answer.more["trial"], answer.more["plan"]
+    name = "".join(c if c.isalnum() else "-" for c in trial["name"] or "trial").strip("-")
+    folder.mkdir(parents=True, exist_ok=True)
+    data, script = folder / f"{name}.csv", folder / f"{name}.py"
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(plan[0])
+    writer.writerows(["" if cell is None else cell for cell in row.values()] for row in plan)
+    data.write_text(out.getvalue(), encoding="utf-8", newline="")
+    roles = ROLES_OF[trial["layout"]]
+    declared = declared_of(trial["layout"], "value", roles, unit=trial["unit"])
+    script.write_text(script_of(data.name, declared), encoding="utf-8")
+    return data, script
 
 
 def declared_of(layout: str, response: str, roles: Mapping[str, str], **more: Any) -> Declared:

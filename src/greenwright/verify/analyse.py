@@ -51,7 +51,7 @@ def analyse(table: Table, declared: Declared, *, seed: int = 1) -> Analysis:
     means = [m for name in _main(data, model) for m in means_of(data, model, fit, name)]
     contrasts = _contrasts(data, model, fit)
     terms = tuple(
-        _term(row, data, model, contrasts, rerun(data, model, row, seed=seed)) for row in fit.rows
+        _term(row, data, contrasts, lot=rerun(data, model, row, seed=seed)) for row in fit.rows
     )
     return Analysis(
         method=fit.method,
@@ -100,8 +100,8 @@ def _contrasts(data: Read, model: Model, fit: Fitted) -> list[ContrastFound]:
 def _term(
     row: Row,
     data: Read,
-    model: Model,
     contrasts: Sequence[ContrastFound],
+    *,
     lot: tuple[float, int, bool] | None,
 ) -> TermFound:
     own = [c for c in contrasts if c.term == row.term]

@@ -8,7 +8,7 @@ from typing import Any
 
 from threadpoolctl import threadpool_limits
 
-from greenwright.base.answer import Answer
+from greenwright.base.answer import Answer, plain
 from greenwright.base.errors import BadInput, CannotAnswer
 from greenwright.base.evidence import value
 from greenwright.base.tables import kinds
@@ -67,6 +67,8 @@ def answer(
     require_greens(record)
     found = _kept(store, record, options)
     one = wanted(record, found if found else options)
+    if one.name and not found:
+        _unlike(store, record, one)
     tell("Drawing the lot", 0.3)
     with threadpool_limits(1):
         made = _answer(record, one, kept=bool(found), tell=tell)
@@ -77,17 +79,48 @@ def answer(
 
 
 def _kept(store: Store, record: Snapshot, options: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the options of the kept trial of that name, or nothing where it is laid out now."""
+    """Return the options of the kept trial of that name (of the latest), or nothing."""
     name = str(options.get("name") or "").strip()
-    laid = any(options.get(key) not in (None, "") for key in KEPT)
-    if not name or laid:
+    if any(options.get(key) not in (None, "") for key in KEPT):
         return {}
-    for held in reversed(kept_answers(store, course=record.course.course, question="trial")):
-        trial = held.answer.get("trial", {})
-        if trial.get("name") == name:
-            return dict(trial["asked"])
-    raise BadInput(f"no trial named {name!r} is kept", where="name",
-                   do="Lay it out first: name it together with its treatments")  # fmt: skip
+    held = kept_trials(store, record)
+    if not name:
+        return held[list(held)[-1]] if held else {}
+    if name not in held:
+        raise BadInput(
+            f"no trial named {name!r} is kept",
+            where="name",
+            expected=", ".join(held) or "none is kept yet",
+            do="Lay it out first: name it together with its treatments",
+        )
+    return held[name]
+
+
+def kept_trials(store: Store, record: Snapshot) -> dict[str, dict[str, Any]]:
+    """Return name -> options of the trials kept in the record, the latest last."""
+    held = {}
+    for one in kept_answers(store, course=record.course.course, question="trial"):
+        trial = one.answer.get("trial", {})
+        if trial.get("name") and one.as_of <= record.as_of.isoformat():
+            held.pop(trial["name"], None)
+            held[trial["name"]] = dict(trial["asked"])
+    return held
+
+
+def _unlike(store: Store, record: Snapshot, one: Wanted) -> None:
+    """Refuse to lay another trial out under a name that is kept.
+
+    Raises:
+        BadInput: the name is taken by a trial laid out otherwise.
+    """
+    old = kept_trials(store, record).get(one.name)
+    if old is not None and old != plain(asked_of(one)):
+        raise BadInput(
+            f"a trial named {one.name!r} is kept already, laid out otherwise",
+            where="name",
+            expected="another name",
+            do="Ask for it by its name alone, or choose another",
+        )
 
 
 def _answer(record: Snapshot, one: Wanted, *, kept: bool, tell: Progress) -> Made:
@@ -225,12 +258,6 @@ def _state(rows: Sequence[Row], found: Analysis | None, *, kept: bool) -> Row:
 def _more(
     one: Wanted, plan: Plan, seen: Foresight, rows: Sequence[Row], *, difference: float
 ) -> dict[str, Any]:
-    asked = {
-        "name": one.name, "layout": one.layout, "treatments": ",".join(one.treatments),
-        "greens": ",".join(one.greens), "never": ",".join(one.never), "seed": one.seed,
-        "periods": one.periods, "kind": one.kind, "from": one.start, "days": one.days,
-        "difference": one.difference, "sd": one.sd,
-    }  # fmt: skip
     return {
         "trial": {
             "name": one.name,
@@ -251,7 +278,17 @@ def _more(
             "difference": difference,
             "detectable": seen.detectable,
             "alpha": seen.alpha,
-            "asked": asked,
+            "asked": asked_of(one),
         },
         "plan": [dict(row) for row in rows],
     }
+
+
+def asked_of(one: Wanted) -> dict[str, Any]:
+    """Return the options that lay a trial out again."""
+    return {
+        "name": one.name, "layout": one.layout, "treatments": ",".join(one.treatments),
+        "greens": ",".join(one.greens), "never": ",".join(one.never), "seed": one.seed,
+        "periods": one.periods, "kind": one.kind, "from": one.start, "days": one.days,
+        "difference": one.difference, "sd": one.sd,
+    }  # fmt: skip

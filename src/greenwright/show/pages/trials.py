@@ -63,7 +63,8 @@ def _lead(answer: Answer, course: Course) -> tuple[str, ...]:
         first = difference_finding(held, course) if held else answer.findings[0]["reason"]
         return (f"{name}{first}", sentence([_verdict(answer)]))
     when = f"{week_date(rows.day(trial['from']))} to {week_date(rows.day(trial['until']))}"
-    plan = f"{name}{ways}? {len(trial['greens'])} greens, {LAYOUT[trial['layout']]}, {when}."
+    asked = f"{ways[:1].upper()}{ways[1:]}"
+    plan = f"{name}{asked}? {len(trial['greens'])} greens, {LAYOUT[trial['layout']]}, {when}."
     return (plan, _promise(trial, course), _progress(trial, state))
 
 

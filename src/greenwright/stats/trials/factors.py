@@ -102,8 +102,8 @@ def sum_coding(levels: int) -> Array:
 def trend_coding(values: Sequence[float]) -> Array:
     """Return orthonormal polynomials of level values, linear first (any spacing).
 
-    >>> [round(x, 3) for x in trend_coding([0.0, 1.0, 2.0])[:, 0].tolist()]
-    [-0.707, 0.0, 0.707]
+    >>> [round(x, 3) for x in trend_coding([0.0, 1.0, 3.0])[:, 0].tolist()]
+    [-0.617, -0.154, 0.772]
     """
     x = np.asarray(values, float)
     scaled = (x - x.mean()) / max(np.ptp(x), 1e-300)

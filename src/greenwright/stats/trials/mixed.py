@@ -87,7 +87,7 @@ def fit_mixed(y: Array, x: Array, groups: Sequence[tuple[str, Array]]) -> MixedF
     shape = np.eye(n) + sum((r * g for r, g in zip(ratios, parts, strict=True)), np.zeros((n, n)))
     state = _solve(y, x, shape)
     sigma2 = state.quadratic / (n - p)
-    return _joined(y, x, [*parts, np.eye(n)], weights * sigma2, _names(groups))
+    return _joined(y, x, [*parts, np.eye(n)], variances=weights * sigma2, names=_names(groups))
 
 
 def _names(groups: Sequence[tuple[str, Array]]) -> tuple[str, ...]:
@@ -128,6 +128,7 @@ def _ratios(y: Array, x: Array, parts: Sequence[Array]) -> Array:
     eye = np.eye(n)
 
     def cost(roots: Array) -> tuple[float, Array]:
+        """Return -2 log restricted likelihood at roots of the ratios, and its slope."""
         shape = eye + sum(r * r * g for r, g in zip(roots, parts, strict=True))
         c = cho_factor(shape, lower=True)
         vx = cho_solve(c, x)
@@ -155,7 +156,7 @@ def _ratios(y: Array, x: Array, parts: Sequence[Array]) -> Array:
 
 
 def _joined(
-    y: Array, x: Array, parts: Sequence[Array], variances: Array, names: tuple[str, ...]
+    y: Array, x: Array, parts: Sequence[Array], *, variances: Array, names: tuple[str, ...]
 ) -> MixedFit:
     n, p = x.shape
     v = sum((s * g for s, g in zip(variances, parts, strict=True)), np.zeros((n, n)))

@@ -33,7 +33,7 @@ def tukey_p(t: Array, groups: int, df: float) -> Array:
     """Return p of differences t (value over its standard error), allowing for all pairs.
 
     >>> round(float(tukey_p(np.array([2.5]), 3, 20.0)[0]), 3)
-    0.054
+    0.053
     """
     return np.array([max(0.0, 1 - range_chance(abs(float(x)) * 2**0.5, groups, df)) for x in t])
 
