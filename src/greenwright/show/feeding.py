@@ -114,6 +114,19 @@ def listed_groups(keys: Sequence[str], every: int) -> str:
     return terms.listed([group_name(k).lower() for k in keys])
 
 
+def by_place(found: Mapping[str, Sequence[str]], every: int) -> str:
+    """Return elements with where they are, those of the same place told together.
+
+    >>> by_place({"K": ["group:A"], "P": ["group:A", "group:B"], "S": ["group:A"]}, 2)
+    'potassium and sulfur group A; phosphorus everywhere'
+    """
+    places: dict[str, list[str]] = {}
+    for element, keys in found.items():
+        where = listed_groups(keys, every)
+        places.setdefault(where, []).append(element_name(element).lower())
+    return "; ".join(f"{terms.listed(names)} {where}" for where, names in places.items())
+
+
 def month_name(number: int) -> str:
     """Return a month's name."""
     return MONTHS[number - 1]

@@ -186,7 +186,7 @@ def _soil_svg(held: Sequence[feeding.Need], size: frame.Size) -> str:
     import altair as alt
 
     names = list(dict.fromkeys(n.element for n in held))
-    columns = 3 if size.width > 500 else 1
+    columns = min(3 if size.width > 500 else 1, len(names))
     groups = list(dict.fromkeys(feeding.group_name(n.group) for n in held))
     left = int(LETTER * max(len(g) for g in groups)) + 12
     width = (size.width - (left + 22) * columns) // columns
@@ -222,7 +222,7 @@ def _panel(mine: Sequence[feeding.Need], groups: Sequence[str], left: int) -> An
     top = 1.08 * max([*(v["high"] for v in values), *ends])
     x = {
         "scale": alt.Scale(domain=[0, top], nice=False),
-        "axis": alt.Axis(title=None, tickCount=4, format="~g", labelOverlap=True),
+        "axis": alt.Axis(title=None, tickCount=3, format=".0f", labelOverlap=True),
     }
     axis = alt.Axis(title=None, ticks=False, domain=False, minExtent=left - 8, labelLimit=left)
     base = alt.Chart(alt.Data(values=values)).encode(

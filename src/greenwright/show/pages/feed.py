@@ -104,11 +104,8 @@ def _elements_words(answer: Answer) -> str:
         for one in held:
             if one.verdict == verdict:
                 found.setdefault(one.element, []).append(one.group)
-        named = [
-            f"{feeding.element_name(e).lower()} {feeding.listed_groups(keys, every)}"
-            for e, keys in found.items()
-        ]
-        parts += [f"{words}: {terms.listed(named)}"] if named else []
+        named = feeding.by_place(found, every)
+        parts += [f"{words}: {named}"] if named else []
     spare = [
         feeding.element_name(e).lower()
         for e in dict.fromkeys(n.element for n in held)

@@ -28,11 +28,21 @@ def why_not(answer: Answer, course: Course) -> tuple[Section, ...]:
         return ()
     title = "What is needed, what is not, and why"
     cells = tuple(_verdict(one, course) for one in held)
-    head = (
-        "Element", "Where", "Verdict", "Need", "Use + reserve − soil", "By classical sufficiency",
-        "Why",
-    )  # fmt: skip
-    return (Section(title, tables=(Table(title, head, cells),)),)
+    head = ("Element", "Verdict", "Need", "Use + reserve − soil", "Classical sufficiency")
+    return (Section(title, _reasons(held, answer), (Table(title, head, cells),)),)
+
+
+def _reasons(held: Sequence[feeding.Need], answer: Answer) -> tuple[str, ...]:
+    """Return one sentence for each verdict and reason, with the elements and groups it is of."""
+    every = len(answer.more.get("groups") or ())
+    told: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for one in held:
+        found = told.setdefault((one.verdict, _why(one)), {})
+        found.setdefault(one.element, []).append(one.group)
+    made = []
+    for (verdict, why), found in told.items():
+        made.append(sentence([f"{verdict}: {feeding.by_place(found, every)} ({why})"]))
+    return tuple(made)
 
 
 def _verdict(one: feeding.Need, course: Course) -> tuple[str, ...]:
@@ -45,14 +55,13 @@ def _verdict(one: feeding.Need, course: Course) -> tuple[str, ...]:
     ]
     given = f" − {feeding.rate(one.row['given'], course)} given" if one.row.get("given") else ""
     other = one.row["against"][1] if len(one.row.get("against") or ()) > 1 else None
+    group = feeding.group_name(one.group)
     return (
-        feeding.element_name(one.element),
-        feeding.group_name(one.group),
+        f"{feeding.element_name(one.element)}, {group[:1].lower()}{group[1:]}",
         feeding.SHAPES[one.verdict],
         _need(one, course),
         f"{sums[0]} + {sums[1]} − {sums[2]}{given}",
         feeding.VERDICTS[other["verdict"]] if other else "no threshold",
-        sentence([_why(one)]),
     )
 
 
@@ -61,8 +70,11 @@ def _need(one: feeding.Need, course: Course) -> str:
         return "not known"
     if one.need.value > 0:
         return formats.level(one.need, "", course)
-    most = one.need.high
-    return f"none, at most {feeding.rate(most, course)}" if most >= LEAST else "none"
+    if one.need.high < LEAST:
+        return "none"
+    scale = formats.scale_for("", "g/m2", course)
+    places = formats.decimals_for(one.need.high / 2, scale.decimals)
+    return f"none (at most {formats.number(scale.shown(one.need.high), places)} {scale.unit})"
 
 
 def _why(one: feeding.Need) -> str:

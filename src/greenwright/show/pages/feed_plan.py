@@ -80,18 +80,17 @@ def month_plan(answer: Answer, course: Course) -> tuple[Section, ...]:
             feeding.mass(row["amount"], course),
             formats.money(row["cost"], course.currency),
             _supplies(row, course),
-            row["reason"],
         )
         for row in feeding.together(answer.choices)
     )
-    head = ("Days", "Where", "Material", "Rate of a pass", "In all", "Cost", "Brings", "For")
+    head = ("Days", "Where", "Material", "Rate of a pass", "In all", "Cost", "Brings")
     table = Table(title, head, cells, frozenset({4, 5}))
     return (Section(title, short, (table,)),)
 
 
 def _supplies(row: rows.Row, course: Course) -> str:
     return ", ".join(
-        f"{element} {feeding.rate(amount, course)}"
+        f"{element} {feeding.rate(round(amount, 2), course)}"
         for element, amount in row["supplies"].items()
         if amount >= 0.005
     )
