@@ -93,7 +93,7 @@ def plans(
     """Yield both kinds of work: what is taken as coming, and what may come instead."""
     yield KEPT_PLAN, as_it_was_done(whole, then), ()
     work = coming_work(then, AHEAD)
-    yield SUPPOSED, work, likely_work(then, work.planned, AHEAD)
+    yield SUPPOSED, work, likely_work(then, work, AHEAD)
 
 
 def given(

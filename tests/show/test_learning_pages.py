@@ -364,6 +364,18 @@ def test_what_came_of_changes_says_no_more_than_it_knows(
     assert held.sentences[0].startswith(says) and "353 pairs" in held.sentences[2]
 
 
+def test_only_two_quantities_are_pictured_and_the_others_are_tabled() -> None:
+    names = ("green_speed", "smoothness", "moisture", "clippings")
+    rows = [
+        made.track_row("skill", 0.1, horizon_days=1, against="persistence", quantity=name)
+        for name in names
+    ]
+    held = page(replace(made.track(), findings=tuple(rows)), FEET)
+    assert [f.key for f in held.figures] == ["skill-green-speed", "skill-smoothness"]
+    tables = section(held, "The other readings").tables
+    assert [t.title.split(":")[0] for t in tables] == ["Soil moisture", "Clippings"]
+
+
 def test_misses_have_their_range_and_span() -> None:
     told = {"low": -0.03, "high": 0.01, "horizon_days": None}
     rows = (made.track_row("coverage", 0.9, level=0.9), made.track_row("mean_error", -0.01, **told))

@@ -76,7 +76,7 @@ def _given(
         start = learned.state or start
         ways = tuple(learned.outcomes.values())
         work = coming_work(then, LONGEST)
-        likely = likely_work(then, work.planned, LONGEST)
+        likely = likely_work(then, work, LONGEST)
         for one in look_ahead(then, ways, LONGEST, work=work, likely=likely):
             yield from (Given(row, day) for row in kept_rows(one))
 

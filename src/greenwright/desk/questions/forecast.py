@@ -125,7 +125,7 @@ def _forecasts(
             do="Read the greens on a few more days, then ask again",
         )
     tell("Looking ahead", 0.7)
-    likely = likely_work(record, work.planned, days)
+    likely = likely_work(record, work, days)
     return look_ahead(record, every, days, work=work, likely=likely)
 
 

@@ -39,6 +39,12 @@ def skill_figure(answer: Answer, quantity: str) -> Figure | None:
     )
 
 
+def skill_table(answer: Answer, quantity: str) -> Table | None:
+    """Return one quantity's skill as a table, or nothing while nothing was judged."""
+    held = judged.skills(answer, quantity)
+    return _table(_single(held), terms.quantity(quantity)) if held else None
+
+
 def _single(held: Sequence[judged.Skill]) -> list[judged.Skill]:
     """Return the rules one by one; the best of them only where it stands alone."""
     named = {one.days for one in held if one.against != judged.BEST}

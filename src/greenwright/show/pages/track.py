@@ -9,7 +9,7 @@ from greenwright.show import formats, judged, rows, terms
 from greenwright.show.dates import after, long_date, short_date
 from greenwright.show.figures.coverage import coverage_figure, finding
 from greenwright.show.figures.skill import finding as skill_finding
-from greenwright.show.figures.skill import skill_figure
+from greenwright.show.figures.skill import skill_figure, skill_table
 from greenwright.show.page import Figure, Page, Section, Table, sentence
 from greenwright.show.pages.parts import joined
 
@@ -38,6 +38,8 @@ HOW = (
 )
 TRIED = "No kept forecast has come due yet, so we tried it out afterwards"
 BACKTEST = "backtest"
+DRAWN = 2
+"""Quantities whose skill is pictured; that of the others is tabled."""
 FEW = 30
 """Under so many readings judged a share says little."""
 
@@ -64,7 +66,7 @@ def _made(answer: Answer) -> str:
 
 def _drawn(answer: Answer) -> tuple[Figure, ...]:
     made = [coverage_figure(answer)]
-    made += [skill_figure(answer, quantity) for quantity in judged.quantities_of(answer)]
+    made += [skill_figure(answer, quantity) for quantity in judged.quantities_of(answer)[:DRAWN]]
     return tuple(figure for figure in made if figure)
 
 
@@ -106,7 +108,14 @@ def _next(answer: Answer) -> tuple[str, ...]:
 
 
 def _sections(answer: Answer, course: Course) -> tuple[Section, ...]:
-    return (*_gain_sections(answer), *_error_sections(answer, course))
+    return (*_gain_sections(answer), *_other_sections(answer), *_error_sections(answer, course))
+
+
+def _other_sections(answer: Answer) -> tuple[Section, ...]:
+    """Return the skill of the quantities that are not pictured."""
+    others = [skill_table(answer, quantity) for quantity in judged.quantities_of(answer)[DRAWN:]]
+    tables = tuple(table for table in others if table)
+    return (Section("The other readings", tables=tables, folded=True),) if tables else ()
 
 
 def _gain_sections(answer: Answer) -> tuple[Section, ...]:
