@@ -15,8 +15,9 @@ ALSO = ("double_cut", "brush", "groom")
 """Acts done before play whose decisions are modelled beside, where they were taken often."""
 FEWEST_ALSO, MOST_ALSO = 30, 2
 """Days with and days without such an act that are needed, and how many acts are taken at most."""
-LED_FROM = 1.5
-"""Standard scores from which a choice is modelled: the glance is dim, and to model it costs time
+LED_FROM = 0.7
+"""Standard scores from which a choice is modelled: the glance is dim, as readings alone credit such
+work with too little and so take its mornings for better than they were; to model costs time
 alone."""
 _LOOKED_AT = 600
 
