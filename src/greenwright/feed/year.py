@@ -270,8 +270,8 @@ def _since(year: GroupYear, since: date | None) -> Estimate:
         length = monthrange(number, one.month)[1]
         left = min(max((date(number, one.month, length) - start).days + 1, 0), length) / length
         parts.append(scaled(one.need, left))
-    earlier = max(number - since.year, 0) if since and since.year < number else 0
-    return total([*parts, *([scaled(total(parts), float(earlier))] if earlier else [])])
+    before = max((date(number, 1, 1) - since).days - 1, 0) / 365.25 if since else 0.0
+    return total([*parts, *([scaled(total(parts), before)] if before else [])])
 
 
 def scaled(held: Estimate, by: float) -> Estimate:
