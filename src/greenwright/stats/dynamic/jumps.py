@@ -30,6 +30,8 @@ _OWN_SIZES, _OWN_TIMES = (0.5, 1.0), (0.2, 0.6, 1.5)
 """... and for one unit."""
 _DATES_WORTH = 3.0
 """Likelihood ratio that trying all dates brings by itself, about: taken off."""
+_UNIT_WORTH = 6.0
+"""The same for a single unit's wandering, which is less even than the model says it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ def unit_jumps(fit: DynamicFit) -> tuple[Jump, ...]:
     """
     day, unit, left, variance = _beside_others(fit)
     found = []
-    tried = 2 * np.log(max(len(np.unique(unit)), 1))
+    tried = _UNIT_WORTH + 2 * np.log(max(len(np.unique(unit)), 1))
     with one_blas_thread():
         for one in np.unique(unit):
             mine = unit == one
