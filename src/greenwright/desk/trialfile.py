@@ -266,7 +266,9 @@ def export_trial(answer: Answer, folder: Path) -> tuple[Path, Path]:
     writer.writerows(["" if cell is None else cell for cell in row.values()] for row in plan)
     data.write_text(out.getvalue(), encoding="utf-8", newline="")
     roles = ROLES_OF[trial["layout"]]
-    declared = declared_of(trial["layout"], "value", roles, unit=trial["unit"])
+    declared = declared_of(
+        trial["layout"], "value", roles, control=trial["treatments"][0], unit=trial["unit"]
+    )
     script.write_text(script_of(data.name, declared), encoding="utf-8")
     return data, script
 

@@ -30,6 +30,7 @@ class _Sheet:
     parts: list[str] = field(default_factory=list)
 
     def text(self, words: str, size: float = 9.5, *, bold: bool = False, gap: float = 4) -> None:
+        """Write a paragraph, as wide as the page."""
         room = int((WIDTH - 2 * EDGE) / (0.50 * size))
         for line in textwrap.wrap(words, room) or [""]:
             self.y += size * 1.32
@@ -37,6 +38,7 @@ class _Sheet:
         self.y += gap
 
     def line(self, words: str, x: float, size: float, *, bold: bool = False) -> None:
+        """Write one line where the page has got to."""
         weight = ' font-weight="bold"' if bold else ""
         self.parts.append(
             f'<text x="{x:.1f}" y="{self.y:.1f}" font-family="sans-serif" font-size="{size}"'
@@ -44,6 +46,7 @@ class _Sheet:
         )
 
     def picture(self, figure: Figure) -> None:
+        """Draw a figure at the page's width."""
         found = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', figure.svg)
         if found is None:
             return
@@ -55,6 +58,7 @@ class _Sheet:
         self.y += tall * scale + 8
 
     def table(self, held: Table, *, most: int = 14) -> None:
+        """Write a table, its first rows only where it is long."""
         self.text(held.title, 9.5, bold=True, gap=1)
         rows = [held.columns, *held.rows[:most]]
         wide = [max(len(row[i]) for row in rows) for i in range(len(held.columns))]

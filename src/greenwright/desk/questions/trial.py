@@ -154,7 +154,9 @@ def _difference(one: Wanted, sds: Mapping[str, float]) -> float:
 
 
 def _declared(plan: Plan, one: Wanted) -> Declared:
-    return Declared(plan.layout, "value", plan.roles, unit=kinds()[one.kind].unit)
+    """Return what the analysis is told; every way is held against the usual one."""
+    unit = kinds()[one.kind].unit
+    return Declared(plan.layout, "value", plan.roles, control=one.treatments[0], unit=unit)
 
 
 def _found(plan: Plan, rows: Sequence[Row], one: Wanted) -> Analysis | None:

@@ -7,7 +7,7 @@ from typing import Any
 
 from greenwright.base.answer import Answer
 from greenwright.base.values import Course
-from greenwright.show import rows, terms
+from greenwright.show import formats, rows, terms
 from greenwright.show.dates import short_date, week_date
 from greenwright.show.figures.differences import differences_figure, told
 from greenwright.show.figures.differences import finding as difference_finding
@@ -61,16 +61,30 @@ def _lead(answer: Answer, course: Course) -> tuple[str, ...]:
     if state["analysed"]:
         held = answer.more["contrasts"]
         first = difference_finding(held, course) if held else answer.findings[0]["reason"]
-        return (f"{name}{first}", sentence([_verdict(answer)]))
+        return (f"{name}{first}", sentence([_verdict(answer, course)]))
     when = f"{week_date(rows.day(trial['from']))} to {week_date(rows.day(trial['until']))}"
     asked = f"{ways[:1].upper()}{ways[1:]}"
     plan = f"{name}{asked}? {len(trial['greens'])} greens, {LAYOUT[trial['layout']]}, {when}."
     return (plan, _promise(trial, course), _progress(trial, state))
 
 
-def _verdict(answer: Answer) -> str:
+def _verdict(answer: Answer, course: Course) -> str:
+    """Return in plain words how sure the verdict is."""
     main = [row for row in answer.findings if row.get("F") is not None]
-    return main[-1]["reason"] if main else answer.findings[0]["reason"]
+    held = answer.more["contrasts"]
+    if not main or not held:
+        return answer.findings[0]["reason"]
+    row = main[-1]
+    if row["verdict"] == "differ" and row.get("p_lot") is not None:
+        like = round(row["p_lot"] * row["lot_ways"])
+        return (
+            f"Hardly chance: of {row['lot_ways']} ways the lot could have fallen, {like} would "
+            "have shown as much"
+        )
+    if row["verdict"] == "differ":
+        return "Hardly chance: so much would come by chance less than one time in twenty"
+    ends = [told(held[0][key], held[0]["unit"], course) for key in ("low", "high")]
+    return f"We cannot tell: the true difference may lie anywhere from {ends[0]} to {ends[1]}"
 
 
 def _promise(trial: Row, course: Course) -> str:
@@ -100,7 +114,12 @@ def _sections(answer: Answer, course: Course) -> tuple[Section, ...]:
     ), tables=(plan_table(answer.more["plan"], blind=True),), folded=True))  # fmt: skip
     if answer.more["contrasts"]:
         made.append(
-            Section("The analysis", tables=(_terms(answer), _means(answer, course)), folded=True)
+            Section(
+                "The analysis",
+                tuple(row["reason"] for row in answer.findings),
+                tables=(_terms(answer), _means(answer, course)),
+                folded=True,
+            )
         )
         made.append(Section("Were the assumptions met?", tuple(
             row["text"] for row in answer.more["checks"]), folded=True))  # fmt: skip
@@ -142,7 +161,7 @@ def _terms(answer: Answer) -> Table:
             str(row["df"]),
             f"{row['df_error']:.4g}" if row["df_error"] else "",
             f"{row['F']:.2f}" if row["F"] is not None else "",
-            f"{row['p']:.3f}" if row["p"] is not None else "",
+            _chance(row["p"]),
             f"{row['p_lot']:.3f}" if row.get("p_lot") is not None else "",
         )
         for row in answer.findings
@@ -151,18 +170,32 @@ def _terms(answer: Answer) -> Table:
     return Table("Terms", head, cells, frozenset({2, 3, 4, 5, 6}))
 
 
+def _chance(p: float | None) -> str:
+    if p is None:
+        return ""
+    return "< 0.001" if p < 0.001 else f"{p:.3f}"
+
+
 def _means(answer: Answer, course: Course) -> Table:
     cells = tuple(
-        (
-            row["level"],
-            str(row["n"]),
-            told(row["value"], row["unit"], course),
-            told(row["se"], row["unit"], course),
-        )
+        (row["level"], str(row["n"]), _point(row, course), _error(row, course))
         for row in answer.more["means"]
         if row["se"] is not None
     )
     return Table("Means", ("Way", "Readings", "Mean", "SE"), cells, frozenset({1, 2, 3}))
+
+
+def _point(row: Row, course: Course) -> str:
+    if row["unit"] != "m":
+        return told(row["value"], row["unit"])
+    return formats.point(row["value"], "m", "green_speed", course)
+
+
+def _error(row: Row, course: Course) -> str:
+    if row["unit"] != "m":
+        return told(row["se"], row["unit"])
+    scale = formats.scale_for("green_speed", "m", course)
+    return f"{row['se'] * scale.factor:.2g} {'in' if scale.feet else scale.unit}"
 
 
 def _brief(answer: Answer) -> Sequence[Section]:
