@@ -37,11 +37,18 @@ def choice_rows(record: Snapshot, years: Sequence[GroupYear], plan: FeedPlan) ->
     """Return the lines of a plan, windows in order."""
     groups = {one.group.key: one for one in years}
     stuff = {one.name: one for one in plan.problem.materials}
-    return tuple(_choice(record, plan, one, groups[one.plot], stuff) for one in plan.lines)
+    return tuple(
+        _choice(record, plan, one, year=groups[one.plot], stuff=stuff) for one in plan.lines
+    )
 
 
 def _choice(
-    record: Snapshot, plan: FeedPlan, line: Line, year: GroupYear, stuff: dict[str, Feedstuff]
+    record: Snapshot,
+    plan: FeedPlan,
+    line: Line,
+    *,
+    year: GroupYear,
+    stuff: dict[str, Feedstuff],
 ) -> Row:
     material, window = stuff[line.material], plan.problem.windows[line.window]
     plot = next(p for p in plan.problem.plots if p.key == line.plot)

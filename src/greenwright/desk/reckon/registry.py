@@ -10,10 +10,10 @@ from typing import Any
 
 from greenwright.base.errors import BadInput, UnknownKey
 from greenwright.base.evidence import as_source, look_up
+from greenwright.desk.reckon.acidity import ACIDITY
 from greenwright.desk.reckon.display import displayed
 from greenwright.desk.reckon.feeding import RATE, SOIL_NEED
 from greenwright.desk.reckon.nutrition import (
-    ACIDITY,
     CLIPPINGS_NITROGEN,
     NITROGEN_PLAN,
     OXIDE,
