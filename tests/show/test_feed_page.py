@@ -148,8 +148,8 @@ def test_what_to_buy_in_whole_packs(row: dict[str, Any], buy: str) -> None:
 
 def test_american_units_go_through() -> None:
     text = " ".join(words(answer(), course=US, full=True).split())
-    # by hand: 1.5/4.8824 = 0.31 lb/1000 ft2; 3750 g in 100 L are 31.29 lb in 100 gal; 80 L 21 gal
-    for part in ("0.31 lb/1000 ft²", "31.29 lb in 100 gal", "21 gal in all"):
+    # by hand: 1.5/4.8824 = 0.31 lb/1000 ft2; 3750 g in 100 L are 31.3 lb in 100 gal; 80 L 21 gal
+    for part in ("0.31 lb/1000 ft²", "31.3 lb in 100 gal", "21 gal in all"):
         assert part in text
 
 
@@ -187,7 +187,7 @@ def test_each_verdict_is_told_by_mark_and_word() -> None:
 
 def test_studies_are_told_with_strength_and_what_speaks_against_them() -> None:
     claim = {"key": "claims.x", "text": "a claim", "strength": "moderate", "grass": "not named",
-             "study": "plots", "conflict": "none read", "here": "the plan gives nitrogen"}  # fmt: skip
+             "study": "plots", "conflict": "none read", "here": "nitrogen is given"}  # fmt: skip
     text = words(answer(more={"claims": [claim]}), course=FEN, full=True)
     for part in ("A claim", "moderate", "none read", "no product is advised"):
         assert part in text
