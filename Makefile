@@ -39,6 +39,8 @@ calibrate: $(VENV)/.dev
 	$(BIN)/python -m pytest tests/calibration -m "" -q
 	$(BIN)/python -m tests.calibration.own_worlds 500
 	$(BIN)/python -m tests.calibration.long_records
+	$(BIN)/python -m tests.calibration.settled_worlds 16
+	$(BIN)/python -m tests.calibration.further_worlds 4
 	$(BIN)/python -m tests.calibration.track_worlds 8
 
 # Remakes the frozen answers of R; on Debian: r-base-core r-cran-lme4 r-cran-lmertest

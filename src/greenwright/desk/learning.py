@@ -14,8 +14,8 @@ from greenwright.record import Store
 from greenwright.respond.learning import Learned, learn
 from greenwright.respond.shapes import OUTCOMES
 
-KEPT = 4
-"""Records whose teaching is held in memory, the last asked of."""
+KEPT = 2
+"""Records whose teaching is held in memory, the last asked of: a long one takes 400 MB."""
 
 _Key = tuple[str, int, str, date]
 _kept: OrderedDict[_Key, Learned] = OrderedDict()

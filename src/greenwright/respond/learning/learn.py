@@ -32,6 +32,7 @@ from greenwright.stats.dynamic import (
     fit_decided,
     fit_dynamic,
     kept,
+    lean,
     refit,
     separate,
 )
@@ -100,7 +101,7 @@ def _learned(asked: _Asked, quantity: str, method: str) -> LearnedOutcome | None
     chosen = _chosen(asked, plain, held, begun=begun, act=next(iter(acts), ""))
     fit = chosen.decided.fit if chosen else begun
     believed = {c.act: replace(c.decided, fit=fit) for c in (*also, *([chosen] if chosen else []))}
-    return LearnedOutcome(
+    one = LearnedOutcome(
         quantity=quantity,
         method=method,
         unit=known_quantities()[quantity].unit,
@@ -121,6 +122,19 @@ def _learned(asked: _Asked, quantity: str, method: str) -> LearnedOutcome | None
         felt=work.doses,
         tossed=told_by_toss(plain, work),
     )
+    return _lean(one)
+
+
+def _lean(one: LearnedOutcome) -> LearnedOutcome:
+    """Return the outcome with its fits in half the memory, each held once."""
+    fit = lean(one.fit)
+
+    def kept_lean(chosen: Chosen, whole: DynamicFit) -> Chosen:
+        return replace(chosen, decided=replace(chosen.decided, fit=whole))
+
+    also = tuple(kept_lean(c, lean(c.decided.fit)) for c in one.also)
+    chosen = None if one.chosen is None else kept_lean(one.chosen, fit)
+    return replace(one, fit=fit, plain=lean(one.plain), also=also, chosen=chosen)
 
 
 def _fitted(

@@ -97,6 +97,7 @@ def seen_with(layout: Layout, hyper: Mapping[str, float], sites: Sites) -> Seen:
 
 
 def with_sites(layout: Layout, sites: Sites) -> Layout:
+    """Return the layout with its last rows reading what the sites say."""
     value, variance = layout.rows.value.copy(), layout.rows.variance.copy()
     count = len(sites.shift)
     value[-count:] = layout.model.level + sites.shift / sites.precision
