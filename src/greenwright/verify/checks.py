@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 from scipy.stats import shapiro, spearmanr, t
 
-from greenwright.stats.trials.factors import Array, Factor, crossed, indicator, span
+from greenwright.stats.trials.factors import Array, Factor, crossed, indicator, number_of, span
 from greenwright.stats.trials.spatial import fit_spatial
 from greenwright.stats.trials.strata import f_tail
 from greenwright.verify.declared import Read, Table
@@ -230,7 +230,10 @@ def _place(data: Read, table: Table) -> tuple[Array, Array] | None:
     names = {name.lower(): name for name in table}
     for a, b in PLACES:
         if a in names and b in names:
-            held = [np.array([table[names[k]][i] for i in data.kept], float) for k in (a, b)]
+            cells = [[number_of(table[names[k]][i]) for i in data.kept] for k in (a, b)]
+            if any(cell is None for line in cells for cell in line):
+                continue
+            held = [np.array(line, float) for line in cells]
             if len(np.unique(crossed(held))) == len(data.y):
                 return _steps(held[0]), _steps(held[1])
     return None
