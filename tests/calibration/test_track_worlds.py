@@ -9,9 +9,7 @@ from greenwright.verify.references import PERSISTENCE, RULES
 from tests.calibration.track_worlds import (
     END,
     KEPT_PLAN,
-    QUANTITIES,
     SUPPOSED,
-    WANTED,
     Scored,
     joined,
     play,
@@ -66,17 +64,15 @@ def test_the_courses_lie_in_four_climates() -> None:
 
 @pytest.fixture(scope="module")
 def small() -> dict[str, list[Scored]]:
-    return play(0, origins=(20,), greens=4, days=120)
+    return play(0, origins=(20,), greens=3, days=80)
 
 
-@pytest.mark.slow
 def test_a_small_run_holds_about_what_it_promises(small: dict[str, list[Scored]]) -> None:
     one = joined(small[KEPT_PLAN], "green_speed")
-    # Some twenty readings of six days: wide limits, to catch the gross.
-    assert len(one.pit) > 12 and 0.6 < share(one, 0.9) <= 1.0
+    # Some dozen readings of six days: wide limits, to catch the gross.
+    assert len(one.pit) > 8 and 0.6 < share(one, 0.9) <= 1.0
 
 
-@pytest.mark.slow
 def test_both_kinds_of_work_are_judged_by_the_same_readings(
     small: dict[str, list[Scored]],
 ) -> None:
@@ -84,14 +80,3 @@ def test_both_kinds_of_work_are_judged_by_the_same_readings(
     assert (kept.ahead == supposed.ahead).all()
     assert all(np.array_equal(kept.theirs[r], supposed.theirs[r], equal_nan=True) for r in RULES)
     assert not np.array_equal(kept.ours, supposed.ours)
-
-
-@pytest.mark.slow
-def test_over_several_courses_the_ranges_hold() -> None:
-    rows = [row for number in range(3) for row in play(number)[KEPT_PLAN]]
-    for quantity in QUANTITIES:
-        one = joined(rows, quantity)
-        for level in (0.5, 0.8, 0.9, 0.95):
-            assert share(one, level) == pytest.approx(level, abs=0.03)  # the aim
-        for horizon in WANTED:
-            assert all(skill(one, rule, within(one, horizon)) > 0 for rule in RULES)
