@@ -9,6 +9,7 @@ import pytest
 
 from greenwright.respond import SHAPES
 from greenwright.respond.learning import LearnedOutcome, learn
+from greenwright.respond.learning.learned import Misfit
 from greenwright.respond.learning.misfits import misfits
 from greenwright.respond.learning.telling import told
 from greenwright.respond.learning.verdicts import either_way, unlearned, verdict
@@ -71,6 +72,17 @@ def test_leaning_on_the_need_is_partly(speed: LearnedOutcome) -> None:
 def test_much_unwritten_work_is_partly(speed: LearnedOutcome) -> None:
     found = verdict(known(speed, roll=judged("unwritten work")), ROLL, 80)
     assert found.separable == "partly" and "never written down" in found.reason
+
+
+@pytest.mark.parametrize("name", ["step", "unit step"])
+def test_a_level_that_changed_once_leaves_no_plain_yes(speed: LearnedOutcome, name: str) -> None:
+    broken = replace(speed, misfits=(Misfit(name, 5.0, "Since 3 May the greens read faster."),))
+    sound = verdict(known(speed, roll=judged()), ROLL, 80)
+    found = verdict(known(broken, roll=judged()), ROLL, 80)
+    assert (sound.separable, found.separable) == ("yes", "partly")
+    assert found.reason.endswith("Since 3 May the greens read faster.")
+    other = replace(speed, misfits=(Misfit("own slope on wet", 5.0, "Greens lean differently."),))
+    assert verdict(known(other, roll=judged()), ROLL, 80) == sound
 
 
 def test_few_doses_felt_cannot_be_told(speed: LearnedOutcome) -> None:

@@ -24,6 +24,8 @@ _LABELS = {
     "groom": "Grooming",
 }
 NEVER = "It is not in the record."
+STEPS = ("step", "unit step")
+"""Misfits that say a level changed once and kept it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +39,22 @@ class Verdict:
 def verdict(one: LearnedOutcome, shape: Shape, n_days: int) -> Verdict:
     """Return the verdict on one effect of a learned outcome.
 
+    Where the level changed once and stayed so, before and after are not alike, and no effect is
+    told with a plain yes.
+
     Args:
         one: what was learned.
         shape: the effect.
         n_days: days on which it was done.
     """
+    found = _told(one, shape, n_days)
+    steps = [m for m in one.misfits if m.name in STEPS]
+    if found.separable != "yes" or not steps:
+        return found
+    return Verdict("partly", f"{found.reason} But the record breaks: {steps[0].words}")
+
+
+def _told(one: LearnedOutcome, shape: Shape, n_days: int) -> Verdict:
     drawn = one.tossed.get(shape.act)
     if drawn is not None and drawn.verdict == "yes":
         return Verdict("yes", _of_toss(drawn))
