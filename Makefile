@@ -42,6 +42,7 @@ calibrate: $(VENV)/.dev
 	$(BIN)/python -m tests.calibration.settled_worlds 16
 	$(BIN)/python -m tests.calibration.further_worlds 4
 	$(BIN)/python -m tests.calibration.track_worlds 8
+	$(BIN)/python -m tests.calibration.learning_cells 16
 
 # Remakes the frozen answers of R; on Debian: r-base-core r-cran-lme4 r-cran-lmertest
 # r-cran-pbkrtest r-cran-emmeans r-cran-multcomp r-cran-ordinal.

@@ -31,10 +31,10 @@ def small(name: str) -> Cell:
 @pytest.mark.parametrize(
     ("name", "sign"),
     [
-        pytest.param("shade by moisture", "own slope on wet", marks=pytest.mark.slow),
+        pytest.param("shade by moisture", "own slope on wet", marks=pytest.mark.long),
         ("some greens step", "unit step"),
-        pytest.param("instrument step", "step", marks=pytest.mark.slow),
-        pytest.param("heavy tails", "tails", marks=pytest.mark.slow),
+        pytest.param("instrument step", "step", marks=pytest.mark.long),
+        pytest.param("heavy tails", "tails", marks=pytest.mark.long),
     ],
 )
 def test_a_wrong_model_is_told_by_what_is_wrong_with_it(name: str, sign: str) -> None:
@@ -70,7 +70,7 @@ def told(cells: dict[str, list[Row]], name: str) -> Summary:
     return summary(cells[name])
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_under_a_coin_it_is_found_told_and_plain(cells: dict[str, list[Row]]) -> None:
     found = told(cells, "coin")
     assert abs(found.bias) <= 0.03
@@ -78,7 +78,7 @@ def test_under_a_coin_it_is_found_told_and_plain(cells: dict[str, list[Row]]) ->
     assert found.verdicts["yes"] >= 0.9 and found.power >= 0.8
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_the_need_driven_worlds_are_a_trap_and_are_seen_through(
     cells: dict[str, list[Row]],
 ) -> None:
@@ -89,20 +89,20 @@ def test_the_need_driven_worlds_are_a_trap_and_are_seen_through(
     assert found.width <= 1.5
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_strong_need_is_found_or_not_told(cells: dict[str, list[Row]]) -> None:
     found = told(cells, "strong")
     assert abs(found.bias) <= 0.1
     assert found.holds >= 7 / 8
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("name", [cell.name for cell in CELLS if not cell.right])
 def test_wrong_worlds_are_told(cells: dict[str, list[Row]], name: str) -> None:
     assert told(cells, name).misfit >= 0.7
 
 
-@pytest.mark.slow
+@pytest.mark.long
 def test_right_worlds_seldom_are(cells: dict[str, list[Row]]) -> None:
     for name in ("coin", "need", "strong"):
         told(cells, name)
@@ -111,7 +111,7 @@ def test_right_worlds_seldom_are(cells: dict[str, list[Row]]) -> None:
     assert sum(bool(row.misfits) for row in rows) <= 3
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("name", ["prior far too high", "prior far too low"])
 def test_a_wrong_prior_is_left_at_least_half_way_by_500_sets(
     cells: dict[str, list[Row]], name: str
