@@ -177,11 +177,14 @@ def test_the_picture_of_the_soil_names_what_is_low() -> None:
 
 
 def test_each_verdict_is_told_by_mark_and_word() -> None:
-    (held,) = [s for s in page(answer(), FEN, pictures=False).sections if "what is not" in s.title]
-    told = {row[1] for row in held.tables[0].rows}
+    sections = page(answer(), FEN, pictures=False).sections
+    (held,) = [s for s in sections if "what is not" in s.title]
+    (behind,) = [s for s in sections if s.title.startswith("The numbers behind")]
+    told = {row[1] for row in behind.tables[0].rows}
     assert told == {"▲ needed", "● not needed", "○ test first"}
     assert any(text.startswith("Needed: potassium group A") for text in held.sentences)
-    needs = {row[0]: row[2] for row in held.tables[0].rows}
+    needs = {row[0]: row[2] for row in behind.tables[0].rows}
+    assert behind.folded and held.tables == ()
     assert needs["Sulfur, group A"] == "none" and needs["Phosphorus, group A"] == "not known"
 
 

@@ -16,20 +16,40 @@ EVIDENCE = (
     "that feeding cures a disease, and no product is advised."
 )
 
-
+BALANCES = "The numbers behind each verdict"
 LEAST = 0.05
 """A need under this is none [g/m2]."""
 
 
 def why_not(answer: Answer, course: Course) -> tuple[Section, ...]:
-    """Return each element's verdict with its parts and its reason, both sources side by side."""
+    """Return the verdicts with their reasons; the balance behind each stands folded."""
     held = feeding.elements(answer)
     if not held:
         return ()
-    title = "What is needed, what is not, and why"
+    told = (*_reasons(held, answer), *_otherwise(held, answer))
     cells = tuple(_verdict(one, course) for one in held)
     head = ("Element", "Verdict", "Need", "Use + reserve − soil", "Classical sufficiency")
-    return (Section(title, _reasons(held, answer), (Table(title, head, cells),)),)
+    return (
+        Section("What is needed, what is not, and why", told),
+        Section(BALANCES, tables=(Table(BALANCES, head, cells),), folded=True),
+    )
+
+
+def _otherwise(held: Sequence[feeding.Need], answer: Answer) -> tuple[str, ...]:
+    """Return where classical sufficiency comes to another verdict than the one that rules."""
+    every = len(answer.more.get("groups") or ())
+    told: dict[str, dict[str, list[str]]] = {}
+    for one in held:
+        other = _second(one)
+        if other and other["verdict"] != one.verdict:
+            found = told.setdefault(other["verdict"], {})
+            found.setdefault(one.element, []).append(one.group)
+    parts = [f"{v}: {feeding.by_place(found, every)}" for v, found in told.items()]
+    return (sentence([f"By classical sufficiency, {'; '.join(parts)}"]),) if parts else ()
+
+
+def _second(one: feeding.Need) -> rows.Row | None:
+    return one.row["against"][1] if len(one.row.get("against") or ()) > 1 else None
 
 
 def _reasons(held: Sequence[feeding.Need], answer: Answer) -> tuple[str, ...]:
@@ -54,7 +74,7 @@ def _verdict(one: feeding.Need, course: Course) -> tuple[str, ...]:
         _bare(soil, course) if soil else "not tested",
     ]
     given = f" − {feeding.rate(one.row['given'], course)} given" if one.row.get("given") else ""
-    other = one.row["against"][1] if len(one.row.get("against") or ()) > 1 else None
+    other = _second(one)
     group = feeding.group_name(one.group)
     return (
         f"{feeding.element_name(one.element)}, {group[:1].lower()}{group[1:]}",
@@ -130,20 +150,19 @@ def claims(answer: Answer, course: Course) -> tuple[Section, ...]:
     held: Sequence[rows.Row] = answer.more.get("claims") or ()
     if not held:
         return ()
-    title = "Nutrition and disease: what studies show"
-    cells = tuple(
-        (
-            sentence([row["text"]]).rstrip("."),
-            row["strength"],
-            row["grass"],
-            row["study"],
-            row["conflict"],
-            prose(row["here"], course),
-        )
-        for row in held
+    told = tuple(_claim(row, course) for row in held)
+    return (Section("Nutrition and disease: what studies show", (EVIDENCE,), asked=told),)
+
+
+def _claim(row: rows.Row, course: Course) -> tuple[str, str]:
+    """Return a claim with its strength, and below it grass, studies, what speaks against it."""
+    rest = (
+        sentence([f"Studies: {row['study']} (grass: {row['grass']})"]),
+        sentence([f"Against it: {row['conflict']}"]),
+        sentence([f"Shown because {prose(row['here'], course)}"]),
     )
-    head = ("Claim", "Strength", "Grass", "Studies", "Against it", "Why it is shown")
-    return (Section(title, (EVIDENCE,), (Table(title, head, cells, stacked=True),)),)
+    claim = sentence([row["text"]]).rstrip(".")
+    return f"{claim}: {row['strength']}.", " ".join(rest)
 
 
 def sand(answer: Answer, course: Course) -> tuple[Section, ...]:
