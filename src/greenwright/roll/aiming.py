@@ -41,8 +41,11 @@ def aim_for(terrain: Terrain, start: Place, hole: Place, *, past_m: float) -> Ai
         past_m: how far it would run beyond the hole, were there none [m].
 
     Raises:
-        BadInput: no stroke does so, as on a green too steep to hold a ball at the hole.
+        BadInput: no stroke does so, as on a green too steep to hold a ball at the hole; or a way
+            past it below zero.
     """
+    if not past_m >= 0:
+        raise BadInput("a putt cannot be aimed to stop short", where="past", expected="0 m or more")
     aim = _straight(terrain, start, hole, past_m)
     for _ in range(_TRIES):
         miss = _miss(terrain, aim, past_m)

@@ -31,9 +31,7 @@ def capture_speed(
     >>> round(capture_speed(0.02699), 4)
     1.2225
     """
-    offset, limit = _within_hole(offset_m), np.asarray(centre_limit, dtype=float)
-    if not np.all(limit > 0):
-        raise BadInput("the limit must be above zero", where="capture", expected="m/s above zero")
+    offset, limit = _within_hole(offset_m), _limit(centre_limit)
     return plain(limit * (1 - (offset / HOLE_RADIUS_M) ** 2))
 
 
@@ -68,7 +66,7 @@ def capture_half_width(
         centre_limit: fastest ball caught through the centre [m/s].
 
     Raises:
-        BadInput: a negative speed.
+        BadInput: a negative speed, or a limit not above zero.
 
     >>> round(1000 * capture_half_width(1.0), 1)
     33.6
@@ -76,8 +74,15 @@ def capture_half_width(
     pace = np.asarray(speed, dtype=float)
     if not np.all(pace >= 0):
         raise BadInput("a speed cannot be below zero", where="capture", expected="0 m/s or more")
-    left = np.maximum(1 - pace / np.asarray(centre_limit, dtype=float), 0)
+    left = np.maximum(1 - pace / _limit(centre_limit), 0)
     return plain(HOLE_RADIUS_M * np.sqrt(left))
+
+
+def _limit(centre_limit: ArrayLike) -> NDArray[np.float64]:
+    limit = np.asarray(centre_limit, dtype=float)
+    if not np.all(limit > 0):
+        raise BadInput("the limit must be above zero", where="capture", expected="m/s above zero")
+    return limit
 
 
 def _within_hole(offset_m: ArrayLike) -> NDArray[np.float64]:

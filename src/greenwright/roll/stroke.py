@@ -31,7 +31,8 @@ class Aim:
         capture_limit: fastest ball that the hole's centre catches [m/s].
 
     Raises:
-        BadInput: start on the hole, a speed or limit not above zero, a negative sd.
+        BadInput: start on the hole, a speed or limit not above zero, a negative sd, or what is
+            no finite number.
     """
 
     start: tuple[float, float]
@@ -43,9 +44,13 @@ class Aim:
     capture_limit: float = CENTRE_LIMIT_M_S
 
     def __post_init__(self) -> None:
+        scatter = (self.angle_sd, self.distance_sd)
+        given = (*self.start, *self.hole, self.launch_speed, self.heading_rad, *scatter)
+        if not np.all(np.isfinite(given)):
+            raise BadInput("an aim is told in finite numbers", where="aim", expected="m, m/s, rad")
         if not (self.launch_speed > 0 and self.capture_limit > 0):
             raise BadInput("speeds must be above zero", where="aim", expected="m/s above zero")
-        if min(self.angle_sd, self.distance_sd) < 0:
+        if min(scatter) < 0:
             raise BadInput("a scatter cannot be below zero", where="aim")
         if self.distance_m == 0:
             raise BadInput("the ball lies on the hole already", where="aim")

@@ -59,7 +59,11 @@ class Terrain:
                 expected=f"{SLOWEST_M:g} to {FASTEST_M:g} m",
             )
         amounts = (self.trueness_t, self.heading_k, self.distance_noise_m, self.rim_spread)
-        if min(*amounts, self.along_slope_rms) < 0 or self.correlation_m <= 0:
+        lengths = (self.correlation_m, self.impact_length_m)
+        given = (self.slope_x, self.slope_y, *amounts, self.along_slope_rms, *lengths)
+        if not np.all(np.isfinite(given)):
+            raise BadInput("a green is told in finite numbers", where="terrain")
+        if min(*amounts, self.along_slope_rms) < 0 or min(lengths) <= 0:
             raise BadInput("roughness cannot be below zero", where="terrain")
         if self.trueness_t and self.heading_k:
             raise BadInput("give the trueness index or the heading walk, not both", where="terrain")
