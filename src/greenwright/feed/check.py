@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from math import inf
 
 from greenwright.feed.materials import Feedstuff
-from greenwright.feed.problem import Line, Plot, Problem
+from greenwright.feed.problem import FAMILIES, Line, Plot, Problem
 
 _SLACK = 1e-4
 _NEAR = 1e-3
@@ -28,7 +28,7 @@ def hits(problem: Problem, lines: Sequence[Line]) -> tuple[str, ...]:
     reached = [
         what
         for what, _, used, room in uses(problem, lines)
-        if room < inf and used > 0 and used >= room * (1 - _NEAR)
+        if what in FAMILIES and room < inf and used > 0 and used >= room * (1 - _NEAR)
     ]
     return tuple(dict.fromkeys(reached))
 
@@ -60,7 +60,7 @@ def _nitrogen(
     for month, given in by_month.items():
         where = f"{plot.key}, month {month}"
         rows.append(("n_month_g_m2", where, given, plot.n_month.get(month, inf)))
-        most = plot.nitrogen.get(month, inf) * (1 + problem.tolerance)
+        most = plot.nitrogen.get(month, 0.0) * (1 + problem.tolerance)
         rows.append(("need", where, given, most))
     return [row for row in rows if row[0] != "need" or row[2] > row[3]]
 

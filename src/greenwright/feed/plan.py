@@ -15,6 +15,8 @@ _SECONDS_AGAIN = 2.0
 _PART = 0.02
 NO_MATERIAL = "no material"
 """What keeps a need from being met where the store holds nothing that brings it."""
+NO_ROOM = "no room"
+"""What keeps it where all that brings it brings more nitrogen than growth asks for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,8 @@ class FeedPlan:
         lines: what is put out.
         short: (group, element, month or 0) -> g/m2 not met.
         hits: families of limits that the plan goes up to.
-        clashes: families of which lifting one alone would let the need be met, or `no material`.
+        clashes: families of which lifting one alone would let the need be met, or `no material`,
+            or `no room`.
         cost: materials and labour; product_kg: material -> mass over all groups.
         gap: to the proven bound.
     """
@@ -66,7 +69,8 @@ def feed_plan(problem: Problem, *, seconds: float = 5.0) -> FeedPlan:
 def clashes(problem: Problem, found: Solution) -> tuple[str, ...]:
     """Return what keeps the need from being met: families each of which alone would free it.
 
-    Where no single one does, all that together would; where none would, `no material`.
+    Where no single one does, all that together would; where none would, `no material` or, where
+    what brings it brings too much nitrogen, `no room`.
     """
     short = sum(found.short.values())
     lacking = _lacking(problem, found)
@@ -77,9 +81,11 @@ def clashes(problem: Problem, found: Solution) -> tuple[str, ...]:
     told = [NO_MATERIAL] if lacking else []
     suspects = _suspects(problem, found)
     alone = [f for f in suspects if _eased(problem, {f}, lacking) < _PART * short]
-    if alone or not suspects:
+    if alone:
         return (*told, *alone)
     left = set(suspects)
+    if _eased(problem, left, lacking) >= _PART * short:
+        return (*told, NO_ROOM)
     for family in suspects:
         # Whatever the need can be met without lifting has no part in the clash.
         if _eased(problem, left - {family}, lacking) < _PART * short:

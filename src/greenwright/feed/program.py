@@ -113,7 +113,8 @@ def _mine(places: Places, p: int) -> dict[tuple[int, int], int]:
     return {(m, w): at for (m, w, q), at in places.product.items() if q == p}
 
 
-def _missing_cost(problem: Problem, plot: Plot) -> float:
+def _missing_cost(problem: Problem, plot: Plot, need: float) -> float:
+    """Return what a gram short costs: leaving a small need out is dearer than starting on it."""
     dearest = max(
         (
             _product_cost(m, plot) / m.share(e)
@@ -124,13 +125,13 @@ def _missing_cost(problem: Problem, plot: Plot) -> float:
         default=1.0,
     )
     fixed = problem.another_material + problem.weighing_out + plot.pass_cost
-    return plot.area_m2 * dearest * MISSING_PRICE + MISSING_PRICE * fixed
+    return MISSING_PRICE * (plot.area_m2 * dearest + fixed / min(need, 1.0))
 
 
 def _needs(problem: Problem, build: Build, places: Places, *, plot: tuple[int, Plot]) -> None:
     """Write that each month's nitrogen and each element's need are met, or told as short."""
     p, held = plot
-    mine, dear = _mine(places, p), _missing_cost(problem, held)
+    mine = _mine(places, p)
     for month, need in held.nitrogen.items():
         terms = {
             at: problem.materials[m].share("N")
@@ -138,6 +139,7 @@ def _needs(problem: Problem, build: Build, places: Places, *, plot: tuple[int, P
             if problem.windows[w].month == month and problem.materials[m].share("N")
         }
         if need > 0:
+            dear = _missing_cost(problem, held, need)
             short = places.short[held.key, "N", month] = build.column(dear)
             build.at_least({**terms, short: 1.0}, need)
         build.at_most(terms, need * (1 + problem.tolerance))
@@ -145,6 +147,7 @@ def _needs(problem: Problem, build: Build, places: Places, *, plot: tuple[int, P
             build.at_most(terms, held.n_month.get(month, inf))
     for element, need in held.elements.items():
         if need > 0:
+            dear = _missing_cost(problem, held, need)
             short = places.short[held.key, element, 0] = build.column(dear)
             terms = {
                 at: problem.materials[m].share(element)

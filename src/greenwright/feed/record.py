@@ -10,8 +10,9 @@ from statistics import mean
 
 from greenwright.base.evidence import look_up, value
 from greenwright.base.values import LabResult, Material, Snapshot, Work
-from greenwright.feed.materials import shares_of
+from greenwright.feed.materials import PLANNED, shares_of
 from greenwright.feed.need import SoilTest
+from greenwright.feed.soil import ELEMENTS, oxide_factor, oxide_name
 from greenwright.feed.thresholds import EXTRACTANT
 
 AREA = "labour.greens_area_18"
@@ -140,11 +141,24 @@ def _given(work: Work, stuff: Mapping[str, Material], share: float, *, planned: 
     """Return a work row as elements; amounts told as a nutrient are that nutrient."""
     amount = (work.amount or 0.0) * (work.passes or 1.0) * share
     told = work.detail.strip()
-    if told.lower().startswith("as "):
-        return Given(work.date, work.material, 0.0, {told[3:].strip(): amount}, planned)
     shares = shares_of(stuff[work.material]) if work.material in stuff else {}
+    if told.lower().startswith("as "):
+        element, brings = _nutrient(told[3:].strip(), amount)
+        if not shares.get(element):
+            return Given(work.date, work.material, 0.0, {element: brings}, planned)
+        amount = brings / shares[element]
     brought = {element: amount * part for element, part in shares.items()}
     return Given(work.date, work.material, amount, brought, planned)
+
+
+def _nutrient(name: str, amount: float) -> tuple[str, float]:
+    """Return an amount told as an element or an oxide as an amount of the element."""
+    oxides = {oxide_name(element).lower(): element for element in ELEMENTS}
+    if name.lower() in oxides:
+        element = oxides[name.lower()]
+        return element, amount / oxide_factor(element)
+    known = {element.lower(): element for element in PLANNED}
+    return known.get(name.lower(), name), amount
 
 
 def brought_by(held: Iterable[Given], element: str) -> float:

@@ -13,7 +13,7 @@ from greenwright.desk.answering import Row
 from greenwright.desk.feeding.needs import named
 from greenwright.feed.arrange import pass_cost
 from greenwright.feed.materials import Feedstuff, supplied
-from greenwright.feed.plan import NO_MATERIAL, FeedPlan
+from greenwright.feed.plan import NO_MATERIAL, NO_ROOM, FeedPlan
 from greenwright.feed.problem import Line
 from greenwright.feed.programmes import as_advised, as_recorded, excess
 from greenwright.feed.year import GroupYear
@@ -29,6 +29,7 @@ WORDS = {
     "max_per_year": "the label's most in a year",
     "tank": "calcium kept apart from sulfate and phosphate",
     NO_MATERIAL: "no material of the record brings it",
+    NO_ROOM: "what brings it brings more nitrogen than growth asks for",
 }
 """What a family of limits is called."""
 

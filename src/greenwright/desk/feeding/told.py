@@ -295,9 +295,12 @@ def log_rows(record: Snapshot, year: int) -> tuple[Row, ...]:
 
 
 def _log(record: Snapshot, work: Work, material: object, day: WeatherDay | None) -> Row:
-    areas = {g.green: g.area_m2 or 0.0 for g in record.greens}
+    areas = {g.green: g.area_m2 for g in record.greens}
     greens = record.greens_of(work.green)
-    area = sum(areas[g] for g in greens)
+    sizes = [areas[g] for g in greens]
+    # Without every area nobody knows how much went out in all: no number stands in a log for that.
+    area = None if None in sizes else sum(x or 0.0 for x in sizes)
+    known = work.amount is not None and area is not None
     grams = work.unit in ("g/m2", "")
     return {
         "date": work.date,
@@ -310,7 +313,7 @@ def _log(record: Snapshot, work: Work, material: object, day: WeatherDay | None)
         "rate": work.amount,
         "unit": work.unit,
         "area_m2": area,
-        "amount": None if work.amount is None else work.amount * work.passes * area / 1000,
+        "amount": work.amount * work.passes * area / 1000 if known else None,
         "amount_unit": "kg" if grams else "L",
         "carrier_l_ha": work.carrier_l_ha,
         "target": work.target,
