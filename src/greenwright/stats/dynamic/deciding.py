@@ -64,7 +64,7 @@ from greenwright.stats.dynamic.unwritten import (
 from greenwright.stats.pooling import one_blas_thread
 
 _SWEEPS = 4
-_DRAWN, _BETWEEN = 4, 3
+_DRAWN, _BETWEEN = 3, 2
 _STEPS = 5
 _GAIN = 0.02
 
@@ -220,7 +220,8 @@ def _decided(
         for _ in range(_DRAWN):
             state = _swept(layout, decisions, state, widths=widths, rng=rng)
         state = replace(state, top=_climbed(fit, state))
-    state = _swept(layout, decisions, state, widths=widths, rng=rng)
+    else:
+        state = _swept(layout, decisions, state, widths=widths, rng=rng)
     seen = seen_with(state.layout, named(layout.model, state.top), state.sites)
     chance = ndtr(score_of(decisions, seen.before, state.pushes)[0])
     mixed, states = _mixed(fit, layout, decisions, state, rng=rng)
