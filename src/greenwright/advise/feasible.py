@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 from greenwright.advise.result import PlanLine
 from greenwright.base.evidence import value
-from greenwright.base.values import Limit, Snapshot
+from greenwright.base.values import CrewRow, Limit, Snapshot
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 HAIR = 1e-6
@@ -82,22 +82,32 @@ def _hours(snapshot: Snapshot, lines: Sequence[PlanLine]) -> list[Breach]:
 
 
 def _machines(snapshot: Snapshot, lines: Sequence[PlanLine]) -> list[Breach]:
-    counts = {r.machine: r.count or 1 for r in snapshot.crew if r.machine and not r.practice}
+    counted = [r for r in snapshot.crew if r.machine and not r.practice and r.count is not None]
+    counts = {r.machine: r.count for r in counted}
     window = value("limits.machine_window_min")
     spent: dict[tuple[date, str], float] = {}
     for line in lines:
         for green in line.greens:
-            for row in snapshot.crew:
-                if row.practice == line.practice and row.machine and row.minutes is not None:
-                    size = len(snapshot.groups.get(row.group, ()))
-                    if row.group and green in snapshot.groups.get(row.group, ()):
-                        key = (line.date, row.machine)
-                        spent[key] = spent.get(key, 0.0) + row.minutes * line.passes / size
+            row, size = _row_for(snapshot, line.practice, green)
+            if row is not None and row.machine:
+                key = (line.date, row.machine)
+                minutes = float(row.minutes or 0.0) * line.passes / size
+                spent[key] = spent.get(key, 0.0) + minutes
     return [
         Breach("machine", when, (), f"{minutes:.0f} min of the {machine}")
         for (when, machine), minutes in spent.items()
         if minutes > counts.get(machine, 1) * window + HAIR
     ]
+
+
+def _row_for(snapshot: Snapshot, practice: str, green: str) -> tuple[CrewRow | None, int]:
+    """Return the crew's row for a green, its group's before the course's, and the greens in it."""
+    rows = [r for r in snapshot.crew if r.practice == practice and r.minutes is not None]
+    for row in rows:
+        if green in snapshot.groups.get(row.group, ()):
+            return row, len(snapshot.groups[row.group])
+    whole = [r for r in rows if r.group in ("", "all")]
+    return (whole[-1] if whole else None), sum(map(len, snapshot.groups.values()))
 
 
 def _crew(snapshot: Snapshot, lines: Sequence[PlanLine]) -> list[Breach]:

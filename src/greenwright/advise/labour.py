@@ -117,10 +117,14 @@ def _scoped(row: CrewRow, group: str) -> CrewRow:
     )
 
 
-def _machines(rows: Iterable[CrewRow]) -> dict[str, int]:
-    """Return how many of each machine there are; one where it is used but not counted."""
+def _machines(rows: Sequence[CrewRow]) -> dict[str, int]:
+    """Return how many of each machine there are; one where it is used but not counted.
+
+    A count of 0 is a count: the machine is away.
+    """
     used = {r.machine: 1 for r in rows if r.machine}
-    return used | {r.machine: r.count for r in rows if r.machine and not r.practice and r.count}
+    counted = {r.machine: r.count for r in rows if r.machine and not r.practice}
+    return used | {machine: n for machine, n in counted.items() if n is not None}
 
 
 def default_hours(practice: str, passes: float) -> float:

@@ -11,6 +11,7 @@ from greenwright.advise.ahead import PLAN_DAYS
 from greenwright.advise.judge import levels_of
 from greenwright.advise.loss import band_loss
 from greenwright.advise.result import LineEffect, PlanLine
+from greenwright.advise.targets import Band
 from greenwright.advise.unit import FREE, Floats
 from greenwright.advise.units import Setting
 from greenwright.advise.usual import last_material
@@ -153,6 +154,8 @@ def _lead(plan: _Plan, piece: Piece, without: WorkPath) -> Standing | None:
     rows = [world.greens.index(g) for g in piece.greens]
     for quantity, levels in plan.levels.items():
         b = world.bands[quantity]
+        if not np.isfinite(_ends(b, rows, piece.day)).any():
+            continue
         band = [part[rows] for part in (b.low, b.high, b.half)]
         other = (
             world.base[quantity][:, rows] + shift(world.responses, without, quantity)[:, :, START:]
@@ -170,8 +173,12 @@ def _lead(plan: _Plan, piece: Piece, without: WorkPath) -> Standing | None:
     surface, b = world.surfaces[quantity], world.bands[quantity]
     today = np.mean([surface.mean[surface.greens.index(g)] for g in piece.greens])
     planned = plan.levels[quantity][:, rows, piece.day].mean()
-    ends = b.low[rows, piece.day].max(), b.high[rows, piece.day].min()
-    return Standing(quantity, float(today), float(planned), float(ends[0]), float(ends[1]))
+    return Standing(quantity, float(today), float(planned), *_ends(b, rows, piece.day))
+
+
+def _ends(band: Band, rows: Sequence[int], day: int) -> tuple[float, float]:
+    """Return the band that all of some greens share on a day; infinite where open."""
+    return float(band.low[rows, day].max()), float(band.high[rows, day].min())
 
 
 def _reason(plan: _Plan, piece: Piece, effects: Sequence[LineEffect], lead: Standing | None) -> str:
