@@ -28,7 +28,7 @@ def ask(request: Request, room: RoomOf, question: str) -> Response:
     unknown_to(question, request.query_params)
     options = frozen(options_of(question, request.query_params))
     job = room.shelf.job(Wanted(question, asked.course.course, asked.on, options), asked.course)
-    text = job.future.result().answer.as_json()
+    text = room.shelf.made(job).answer.as_json()
     return Response(text, media_type="application/json")
 
 

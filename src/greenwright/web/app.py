@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from fastapi import FastAPI
+from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
 
@@ -43,6 +44,7 @@ def create_app(store_path: Path, *, today: Callable[[], date] | None = None) -> 
         app.include_router(part.router)
     app.add_exception_handler(GreenwrightError, errors.plain)
     app.add_exception_handler(HTTPException, errors.missing)
+    app.add_exception_handler(RequestValidationError, errors.unread)
     app.add_middleware(Guard, fault=errors.broken)
     return app
 

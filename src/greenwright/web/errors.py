@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 
+from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -46,6 +47,18 @@ def missing(request: Request, error: Exception) -> Response:
         return _reply(request, held, 404, "Nothing here")
     held = GreenwrightError("This address cannot be used in this way", do="Start from Today")
     return _reply(request, held, status, "That cannot be done here")
+
+
+def unread(request: Request, error: Exception) -> Response:
+    """Return the page of an address or field that cannot be read as what it stands for."""
+    faults = error.errors() if isinstance(error, RequestValidationError) else []
+    place, name = faults[0]["loc"][:2] if faults and len(faults[0]["loc"]) > 1 else ("", "")
+    if place == "path":
+        return missing(request, HTTPException(404))
+    typed = str(faults[0].get("input"))[:40] if faults else ""
+    whole = bool(faults) and faults[0]["type"].startswith("int")
+    expected = "a whole number" if whole else ""
+    return plain(request, BadInput(f"{typed!r} cannot be used", where=str(name), expected=expected))
 
 
 def broken(request: Request, error: Exception) -> Response:

@@ -77,11 +77,22 @@ def look(request: Request, room: RoomOf, form: FormOf) -> Response:
     try:
         if not form.files:
             raise BadInput("No file was chosen", do="Choose one or more files and look again")
+        _refuse_namesakes(form.files)
         token, folder = WAITING.put(form.files)
         report = _load(request, room, folder, dry_run=True)
     except GreenwrightError as error:
-        return _page(request, room, report=None, error=error)
+        return _page(request, room, report=None, error=error, who=form.get("who"))
     return _page(request, room, report=report, token=token, who=form.get("who"))
+
+
+def _refuse_namesakes(files: tuple[Upload, ...]) -> None:
+    """Refuse two files of one name: the second would silently take the place of the first."""
+    names = [safe_name(one.name) for one in files]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice:
+        raise BadInput(
+            f"Two files are called {twice}", where="files", do="Load them one after the other"
+        )
 
 
 @router.post("/keep")
@@ -92,12 +103,12 @@ def keep(request: Request, room: RoomOf, form: FormOf) -> Response:
         error = BadInput(
             "These files are no longer waiting here", do="Choose them again; nothing was lost"
         )
-        return _page(request, room, report=None, error=error)
+        return _page(request, room, report=None, error=error, who=form.get("who"))
     try:
         with folder as name:
             report = _load(request, room, Path(name), dry_run=False, who=form.get("who"))
     except GreenwrightError as error:
-        return _page(request, room, report=None, error=error)
+        return _page(request, room, report=None, error=error, who=form.get("who"))
     return _page(request, room, report=report)
 
 

@@ -52,11 +52,15 @@ def options_of(question: str, params: Params) -> Options:
     """Return the options that an address carries, in SI.
 
     Raises:
-        BadInput: a number or a day that cannot be read.
+        BadInput: a number or a day that cannot be read, or words too long to keep whole.
     """
     held: Options = {}
     for name in TAKEN.get(question, ()):
-        text = params.get(name, "").strip()[:LONGEST]
+        text = params.get(name, "").strip()
+        if len(text) > LONGEST:
+            raise BadInput(
+                f"{text[:20]!r}… is too long", where=name, expected=f"at most {LONGEST} characters"
+            )
         if text:
             held[name] = _read(name, text)
     return held
@@ -91,11 +95,13 @@ def _whole(name: str, text: str) -> int:
 def _number(name: str, text: str) -> float:
     unit = UNITS.get(name, "")
     try:
-        return quantity(text, default_unit=unit, wanted=unit) if unit else number(text)
+        held = quantity(text, default_unit=unit, wanted=unit) if unit else number(text)
     except BadInput as fault:
         raise BadInput(
             fault.what, where=name.split("_")[0], expected=_expected(unit), do=fault.do
         ) from None
+    # The digits that an address carries, so that the page which follows asks for the same answer.
+    return float(_digits(held))
 
 
 def _expected(unit: str) -> str:
@@ -133,4 +139,8 @@ def in_address(options: Options) -> dict[str, str]:
 def _text(value: Any) -> str:
     if isinstance(value, date):
         return value.isoformat()
-    return value if isinstance(value, str) else f"{value:.6g}"
+    return _digits(value) if isinstance(value, float) else str(value)
+
+
+def _digits(value: float) -> str:
+    return f"{value:.12g}"

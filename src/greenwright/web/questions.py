@@ -58,7 +58,7 @@ def progress(request: Request, room: RoomOf, question: str) -> Response:
 def table(request: Request, room: RoomOf, question: str, number: int) -> Response:
     """Send one table of an answer as CSV."""
     wanted = _wish(request, room, question)
-    tables = wanted.job.future.result().page.tables
+    tables = room.shelf.made(wanted.job).page.tables
     if not 0 <= number < len(tables):
         raise HTTPException(404)
     name = f"{question}-{wanted.asked.on.isoformat()}-{number + 1}.csv"
@@ -135,7 +135,7 @@ def _drawn(request: Request, room: Room, wanted: _Wish) -> HTMLResponse:
 def _again(request: Request, room: Room, question: str, *, error: BadInput) -> HTMLResponse:
     """Return today's page with what was wrong in what was asked, and what was typed."""
     wanted = _wish(request, room, question, plain=True)
-    made = wanted.job.future.result()
+    made = room.shelf.made(wanted.job)
     form = _form(room, wanted, made)
     retype = whatif.retyped if question == WHAT_IF else choosing.retyped
     held = _shown(made, wanted, retype(form, request.query_params)) | {"error": error}

@@ -157,7 +157,7 @@ def withdraw(request: Request, room: RoomOf, form: FormOf, *, file: str, row_id:
             on=asked.today,
         )
     except GreenwrightError as error:
-        return _row_page(request, room, (file, row_id), typed=form, error=error)
+        return _row_page(request, room, (file, row_id), typed=form, error=error, leaving=True)
     return _back(asked, file, row_id, "withdrawn")
 
 
@@ -182,6 +182,7 @@ def _row_page(
     *,
     typed: Form | None = None,
     error: GreenwrightError | None = None,
+    leaving: bool = False,
 ) -> Response:
     file, row_id = which
     asked = room.asked(request)
@@ -198,6 +199,8 @@ def _row_page(
         file_name=terms.FILES[file],
         row_id=row_id,
         columns=_columns(file, shown),
+        facts=[(c["label"], c["value"]) for c in _columns(file, cells) if c["value"]],
+        leaving=leaving,
         typed=defaultdict(str, typed.texts() if typed else {}),
         history=_history(file, states),
         withdrawn=not states[-1].fields,

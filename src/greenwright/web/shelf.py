@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from concurrent.futures import Future, ThreadPoolExecutor
-from concurrent.futures import TimeoutError as NotYet
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from datetime import date
 from threading import Lock
@@ -12,6 +11,7 @@ from typing import Any
 
 from greenwright import desk
 from greenwright.base.answer import Answer
+from greenwright.base.errors import BadInput, CannotAnswer
 from greenwright.base.values import Course
 from greenwright.show import Page, page
 
@@ -100,10 +100,31 @@ class Shelf:
         Raises:
             GreenwrightError: what the question raised.
         """
-        try:
-            return job.future.result(timeout=patience_s)
-        except NotYet:
+        if not wait([job.future], timeout=patience_s).done:
             return None
+        return self.made(job)
+
+    def made(self, job: Job) -> Made:
+        """Return what a job made, however long it takes.
+
+        An accident is told once and let go, so that who tries again is answered anew; what the
+        record or the question itself forbids stays.
+
+        Raises:
+            GreenwrightError: what the question raised.
+        """
+        try:
+            return job.future.result()
+        except (BadInput, CannotAnswer):
+            raise
+        except Exception:
+            self._let_go(job)
+            raise
+
+    def _let_go(self, job: Job) -> None:
+        with self._lock:
+            for wanted in [w for w, held in self._jobs.items() if held is job]:
+                del self._jobs[wanted]
 
     def _make(self, wanted: Wanted, course: Course, job: Job) -> Made:
         answer = desk.ask(
