@@ -16,7 +16,7 @@ from greenwright.simulate.events import coming_trophy, draw_calendar
 from greenwright.simulate.golf import putts
 from greenwright.simulate.manager import View, wanted_height
 from greenwright.simulate.site import draw_site
-from greenwright.simulate.surface import QUANTITIES, begin, wake
+from greenwright.simulate.surface import QUANTITIES, begin, look, wake
 from greenwright.simulate.weather import (
     WeatherDay,
     draw_forecast,
@@ -214,6 +214,24 @@ def test_unmown_leaf_is_longer_by_the_growth() -> None:
     _, state = woken(leaf_mm=np.array([3.0, 3.6, 4.0]))
     assert state.leaf_mm - state.growth_mm == pytest.approx([3.0, 3.6, 4.0])
     assert np.isnan(state.clippings).all()
+
+
+@pytest.mark.parametrize(
+    ("quantity", "base", "lowest", "highest"),
+    # a rating runs from 1 to 9; soil is never drier than 4 % nor wetter than 60 %
+    [
+        ("quality", -5.0, 1, 1),
+        ("quality", 30.0, 9, 9),
+        ("moisture", -50, 4, 4),
+        ("moisture", 90, 60, 60),
+    ],
+)
+def test_scales_end_where_they_end(quantity, base, lowest, highest) -> None:
+    plain = World(greens=3)
+    surface = replace(plain.surface, base={**plain.surface.base, quantity: base})
+    site = draw_site(replace(plain, surface=surface), np.random.default_rng(1))
+    held = look(site, begin(site, np.random.default_rng(2)))[quantity]
+    assert (held.min(), held.max()) == (lowest, highest)
 
 
 # -- weather, calendar, heights
