@@ -197,6 +197,25 @@ def test_a_month_that_asks_for_no_nitrogen_takes_none() -> None:
     assert told and told[0].startswith("need on A, month 6")  # the second look sees it too
 
 
+def test_a_room_of_nought_is_named_though_nothing_goes_up_to_it() -> None:
+    assert feed_plan(problem(UREA, plots=(plot(n_year=0.0),))).clashes == ("n_year_g_m2",)
+    assert feed_plan(problem(UREA, plots=(plot(n_month={6: 0.0}),))).clashes == ("n_month_g_m2",)
+
+
+def test_shut_days_that_leave_too_few_passes_are_named() -> None:
+    held = (replace(opened()[0], passes=1, shut=12), replace(opened()[1], passes=0, shut=15))
+    got = feed_plan(problem(UREA, plots=(plot(openings=held),)))
+    # by hand: one pass of 0.8 of 1.5 g; with the days open four passes would do
+    assert got.short == {("A", "N", 6): pytest.approx(0.7)} and "no_feed" in got.clashes
+
+
+def test_shut_days_and_the_dose_that_clash_together_are_both_named() -> None:
+    held = opened(passes=0, n_pass=0.3)
+    got = feed_plan(problem(UREA, plots=(plot(openings=held),)))
+    # by hand: open days leave four passes of 0.3, 1.2 of 1.5 g: the dose must give way too
+    assert set(got.clashes) == {"no_feed", "n_application_g_m2"}
+
+
 def test_what_the_store_lacks_stands_beside_the_limit_that_clashes() -> None:
     got = feed_plan(problem(UREA, plots=(plot(n_year=1.0, elements={"Mg": 0.5}),)))
     assert got.clashes == (NO_MATERIAL, "n_year_g_m2")
@@ -335,7 +354,7 @@ def test_lifting_a_family_lifts_it_and_nothing_else() -> None:
     held = problem(label, plots=(plot(openings=opened(passes=0)),))
     assert highest_rate(held, label) == 0.5 and held.passes(held.plots[0], 0) == 0
     free = replace(held, lifted=frozenset({"max_rate", "no_feed"}))
-    assert highest_rate(free, label) > 0.5 and free.passes(free.plots[0], 0) == 1
+    assert highest_rate(free, label) > 0.5 and free.passes(free.plots[0], 0) == 2
     assert free.holds("salt") and not free.holds("no_feed")
 
 

@@ -79,18 +79,30 @@ def clashes(problem: Problem, found: Solution) -> tuple[str, ...]:
         if sum(rest.values()) < _PART * short:
             return (NO_MATERIAL,)
     told = [NO_MATERIAL] if lacking else []
-    suspects = _suspects(problem, found)
-    alone = [f for f in suspects if _eased(problem, {f}, lacking) < _PART * short]
+    for families in (_suspects(problem, found), FAMILIES):
+        named = _named(problem, families, lacking, least=_PART * short)
+        if named:
+            return (*told, *named)
+    return (*told, NO_ROOM)
+
+
+def _named(
+    problem: Problem, families: Sequence[str], lacking: set[str], *, least: float
+) -> tuple[str, ...]:
+    """Return the families that clash, of some; empty where lifting them all frees nothing."""
+    left = set(families)
+    if not left or _eased(problem, left, lacking) >= least:
+        return ()
+    if len(left) == 1:
+        return tuple(families)
+    alone = tuple(f for f in families if _eased(problem, {f}, lacking) < least)
     if alone:
-        return (*told, *alone)
-    left = set(suspects)
-    if _eased(problem, left, lacking) >= _PART * short:
-        return (*told, NO_ROOM)
-    for family in suspects:
+        return alone
+    for family in families:
         # Whatever the need can be met without lifting has no part in the clash.
-        if _eased(problem, left - {family}, lacking) < _PART * short:
+        if _eased(problem, left - {family}, lacking) < least:
             left.discard(family)
-    return (*told, *(f for f in suspects if f in left))
+    return tuple(f for f in families if f in left)
 
 
 def _suspects(problem: Problem, found: Solution) -> list[str]:
@@ -98,7 +110,7 @@ def _suspects(problem: Problem, found: Solution) -> list[str]:
     held = set(hits(problem, found.lines))
     openings = [o for plot in problem.plots for o in plot.openings]
     stuff = problem.materials
-    if any(not o.passes for o in openings):
+    if any(o.shut or not o.passes for o in openings):
         held.add("no_feed")
     if any(not plot.phosphorus for plot in problem.plots) and any(s.share("P") for s in stuff):
         held.add("p_allowed")

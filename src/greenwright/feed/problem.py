@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from math import inf
 
 from greenwright.feed.materials import Feedstuff
-from greenwright.feed.windows import Opening, Window
+from greenwright.feed.windows import Opening, Window, most_passes
 
 FAMILIES: tuple[str, ...] = (
     "n_year_g_m2",
@@ -81,7 +81,9 @@ class Problem:
     def passes(self, plot: Plot, window: int) -> int:
         """Return the most passes of a window."""
         held = plot.openings[window]
-        return held.passes if held.passes or self.holds("no_feed") else 1
+        if self.holds("no_feed"):
+            return held.passes
+        return max(held.passes, most_passes(self.windows[window].first, self.windows[window].last))
 
 
 @dataclass(frozen=True, slots=True)

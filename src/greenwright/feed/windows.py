@@ -90,6 +90,10 @@ def opening(window: Window, limits: FeedLimits) -> Opening:
     most, assumed = limits.application(window.first, hot=window.hot)
     if not days:
         return Opening(None, None, 0, most, assumed, length)
-    span = (days[-1] - days[0]).days
-    passes = 1 + int(span // value("feed.pass_interval_d"))
-    return Opening(days[0], days[-1], min(passes, 2), most, assumed, length - len(days))
+    passes = most_passes(days[0], days[-1])
+    return Opening(days[0], days[-1], passes, most, assumed, length - len(days))
+
+
+def most_passes(first: date, last: date) -> int:
+    """Return the passes that days of a half month leave room for, a week apart: one or two."""
+    return min(1 + int((last - first).days // value("feed.pass_interval_d")), 2)
