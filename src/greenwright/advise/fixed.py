@@ -73,11 +73,12 @@ def planned_rows(
         greens = tuple(g for g in snapshot.greens_of(work.green) if g in world.greens)
         job = job_of(work, greens, crew)
         where = [world.greens.index(g) for g in greens]
+        use = use_of(Fixed(work, day, greens, job), crew, room)
         why = (
             _closed(world, rules, day, where=where, morning=mornings[day])
             or _core_too_late(snapshot, rules, work)
             or _too_many_rolls(tally, rules, work, where=where, day=day)
-            or _no_room(tally, room, day, use=room.use(job, greens))
+            or _no_room(tally, room, day, use=use)
         )
         if why:
             tally.notes.append(_sentence(work, f"is left out: {why}"))
@@ -85,7 +86,7 @@ def planned_rows(
         fault = _height_fault(rules, work, day, where=where)
         if fault:
             tally.notes.append(_sentence(work, f"keeps its day but not its height: {fault}"))
-        tally.used[day] += room.use(job, greens)
+        tally.used[day] += use
         if work.practice == "roll":
             tally.rolls[where, START + day] += work.passes
         tally.kept.append(Fixed(work, day, greens, job, bool(fault), fault))
@@ -114,7 +115,7 @@ def joined(rows: Sequence[Fixed], greens: Sequence[str], crew: Crew) -> Fixed | 
     job = Job(
         sum(j.hours for j in jobs),
         sum(j.cost for j in jobs),
-        last.job.machine,
+        jobs[-1].machine,
         sum(j.minutes for j in jobs),
     )
     return Fixed(work, last.day, tuple(greens), job, any(r.free_height for r in rows), last.why)
@@ -124,8 +125,20 @@ def _share(row: Fixed, greens: Sequence[str], crew: Crew) -> Job:
     if row.work.labour_h is None and row.work.cost is None:
         return job_of(row.work, greens, crew)
     share = len(greens) / len(row.greens)
-    minutes = crew.job(row.work.practice, greens, row.work.passes).minutes
-    return Job(share * row.job.hours, share * row.job.cost, row.job.machine, minutes)
+    own = crew.job(row.work.practice, greens, row.work.passes)
+    return Job(share * row.job.hours, share * row.job.cost, own.machine, own.minutes)
+
+
+def use_of(row: Fixed, crew: Crew, room: Resources) -> np.ndarray:
+    """Return what a planned row takes of each resource: its hours, and each group's own machine."""
+    groups: dict[str, list[str]] = {}
+    for green in row.greens:
+        groups.setdefault(crew.group_of.get(green, ""), []).append(green)
+    use = room.use(replace(row.job, machine=""), row.greens)
+    for greens in groups.values():
+        own = crew.job(row.work.practice, greens, row.work.passes)
+        use += room.use(replace(own, hours=0.0), greens)
+    return use
 
 
 def job_of(work: Work, greens: Sequence[str], crew: Crew) -> Job:

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from greenwright.advise.fixed import ACTS, Fixed, joined, last_done
+from greenwright.advise.fixed import ACTS, Fixed, joined, last_done, use_of
 from greenwright.advise.heights import height_choices
 from greenwright.advise.labour import Crew
 from greenwright.advise.limits import Rules
@@ -81,7 +81,7 @@ def other_use(setting: Setting) -> Floats:
     used = np.zeros_like(setting.room.room)
     for row in setting.fixed:
         if row.work.practice not in ACTS:
-            used[row.day] += setting.room.use(row.job, row.greens)
+            used[row.day] += use_of(row, setting.crew, setting.room)
     return used
 
 
