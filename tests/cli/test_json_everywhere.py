@@ -36,7 +36,7 @@ WRONG = [
     (("nosuch",), 2),
     (("ask",), 2),
     (("ask", "tomorrow"), 2),
-    (("ask", "trial"), 2),
+    (("ask", "check"), 2),
     (("ask", "today", "--bogus"), 2),
     (("ask", "today", "--on", "5 June"), 2),
     (("ask", "today", "--on", "0001-01-01", "--record", "{record}"), 2),

@@ -125,7 +125,7 @@ def test_what_cannot_be_opened_is_named(tmp_path: Path, path: Path) -> None:
 
 def test_a_later_question_is_named(book: gw.Book) -> None:
     with pytest.raises(UnknownKey, match="not in this version"):
-        book.ask("trial", on=DAY)
+        book.ask("check", on=DAY)
 
 
 def test_a_book_says_whose_it_is(book: gw.Book) -> None:

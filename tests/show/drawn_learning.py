@@ -15,7 +15,7 @@ from tests.show.drawn import CAUTIONS, DAYS, ENDS, GAPS, MADE, NAMES, bands, eff
 PRACTICES = st.sampled_from(list(practices()))
 QUANTITIES = st.sampled_from(list(quantities().values()))
 RULES = st.sampled_from(
-    ["persistence", "climatology", "seasonal-naive", "last-reading-plus-trend", "best", None]
+    ["persistence", "climatology", "seasonal-naive", "last-reading-plus-trend", "best"]
 )
 
 
@@ -124,6 +124,7 @@ def tracks(draw: st.DrawFn) -> Answer:
         {
             "what": st.sampled_from(["coverage", "mean_error", "skill", "gain_slope"]),
             "quantity": st.sampled_from(["green_speed", "smoothness", "moisture"]),
+            "method": st.just(""),
             "horizon_days": st.sampled_from([None, 1, 3, 7, 14]),
             "level": st.sampled_from([None, 0.5, 0.8, 0.9, 0.95]),
             "value": st.none() | st.floats(-1.5, 1.0),
@@ -133,8 +134,22 @@ def tracks(draw: st.DrawFn) -> Answer:
     )
     found = draw(st.lists(row, max_size=12))
     held = [{**r, "value": abs(r["value"] or 0.0)} if r["what"] == "coverage" else r for r in found]
-    more = {"n_forecasts": draw(st.none() | st.integers(0, 99_999))}
-    more["first_due"] = draw(st.none() | st.just(on + timedelta(days=1)))
+    more = {
+        "mode": draw(st.sampled_from(["stored", "backtest"])),
+        "n_forecasts": draw(st.integers(0, 99_999)),
+        "n_judged": draw(st.integers(0, 9_999)),
+        "n_afterwards": draw(st.integers(0, 99)),
+        "made_on": draw(st.integers(0, 400)),
+        "first_due": draw(st.none() | st.just(on + timedelta(days=1))),
+        "first": draw(st.none() | st.just(on - timedelta(days=9))),
+        "last": draw(st.none() | st.just(on - timedelta(days=1))),
+        "fills": draw(st.none() | st.just("Nothing has come due.")),
+        "greens": draw(st.lists(NAMES, max_size=3, unique=True)),
+        "pairs": [],
+        "reliability": [],
+        "gains": [],
+        "references": {},
+    }
     return _answer("track", on, held, more, rest=draw(REST))
 
 

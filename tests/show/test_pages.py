@@ -190,5 +190,5 @@ def test_tables_as_csv_are_safe_in_a_spreadsheet() -> None:
 
 
 def test_a_question_without_a_page_is_refused_by_name() -> None:
-    with pytest.raises(UnknownKey, match="no page for 'trial'"):
-        page(Answer("trial", handmade.ON, {}), FEET)
+    with pytest.raises(UnknownKey, match="no page for 'check'"):
+        page(Answer("check", handmade.ON, {}), FEET)
