@@ -164,7 +164,8 @@ def test_under_need_the_others_are_caught_and_the_knowing_are_not() -> None:
     assert one.others["lags"].mean < 0.8 * 0.16 and not one.others["lags"].holds(0.16)
     assert abs(one.others["impression"].mean - 0.16) < 3 * one.others["impression"].sd
     assert abs(one.others["surface"].mean - 0.16) < 3 * one.others["surface"].sd
-    assert one.holds and one.alone.mean < one.mean
+    # One world alone: its 95 % interval may miss once in twenty, 2.6 sd once in a hundred.
+    assert abs(one.mean - one.truth) < 2.6 * one.sd and one.alone.mean < one.mean
 
 
 def test_of_these_greens_more_is_known_than_of_others() -> None:
