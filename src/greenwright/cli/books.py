@@ -19,7 +19,10 @@ Why = Annotated[str, typer.Option(help="Why values change.", metavar="TEXT")]
 
 def load(
     paths: Annotated[
-        list[Path], typer.Argument(help="Record folders, .csv or GHCN-Daily files, or an .xlsx.", metavar="PATH…")
+        list[Path],
+        typer.Argument(
+            help="Record folders, .csv or GHCN-Daily files, or an .xlsx.", metavar="PATH…"
+        ),
     ],
     *,
     record: Record = RECORD,
