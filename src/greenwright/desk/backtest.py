@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
-from threading import Lock
 from typing import Any
 
 from greenwright.base.errors import CannotAnswer
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Progress
 from greenwright.desk.coming_work import coming_work
+from greenwright.desk.held import Held
 from greenwright.desk.judging import Given
 from greenwright.desk.likely_work import likely_work
 from greenwright.desk.looking_ahead import kept_rows, look_ahead
@@ -25,8 +24,7 @@ QUANTITIES = ("green_speed", "smoothness")
 KEPT = 2
 
 _Key = tuple[str, tuple[int, ...], str, date]
-_kept: OrderedDict[_Key, tuple[Given, ...]] = OrderedDict()
-_lock = Lock()
+_kept = Held[_Key, tuple[Given, ...]](KEPT)
 
 
 def backtest(
@@ -42,15 +40,10 @@ def backtest(
         tell: told as days are done; share: from where to where.
     """
     key = (str(store.path), store.stamp(), record.course.course, record.as_of)
-    with _lock:
-        if key in _kept:
-            return _kept[key]
-    made = tuple(_given(store, record, tell, share))
-    with _lock:
-        _kept[key] = made
-        while len(_kept) > KEPT:
-            _kept.popitem(last=False)
-    return made
+    held = _kept.get(key)
+    if held is not None:
+        return held
+    return _kept.keep(key, tuple(_given(store, record, tell, share)))
 
 
 def origins(record: Snapshot) -> list[date]:
@@ -83,5 +76,4 @@ def _given(
 
 def forget() -> None:
     """Let go of all that is held in memory."""
-    with _lock:
-        _kept.clear()
+    _kept.clear()

@@ -68,7 +68,7 @@ def _usual(record: Snapshot, planned: Sequence[Work], n_days: int) -> Iterator[W
     for practice in PRACTICE.values():
         doses = _doses(lately, practice, greens)
         for day in open_days:
-            spoken = _settled(record, planned, practice, day)
+            spoken = spoken_for(record, planned, practice, day)
             by_dose: dict[float, list[str]] = {}
             for green in greens:
                 if green not in spoken and doses[green, day.weekday()] > 0:
@@ -92,7 +92,7 @@ def _doses(record: Snapshot, practice: str, greens: Sequence[str]) -> dict[tuple
     return {(g, d.weekday()): usual_dose(own, g, practice, d) for g in greens for d in week}
 
 
-def _settled(record: Snapshot, planned: Sequence[Work], practice: str, day: date) -> set[str]:
+def spoken_for(record: Snapshot, planned: Sequence[Work], practice: str, day: date) -> set[str]:
     """Return the greens whose planned rows of a practice already say what happens on a day."""
     said: set[str] = set()
     for work in planned:

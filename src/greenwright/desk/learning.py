@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Sequence
 from datetime import date
-from threading import Lock
 
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import SEED, Progress
+from greenwright.desk.held import Held
 from greenwright.measure import quantities_read
 from greenwright.record import Store
 from greenwright.respond.learning import Learned, learn
@@ -18,8 +17,7 @@ KEPT = 2
 """Records whose teaching is held in memory, the last asked of: a long one takes 400 MB."""
 
 _Key = tuple[str, int, str, date]
-_kept: OrderedDict[_Key, Learned] = OrderedDict()
-_lock = Lock()
+_kept = Held[_Key, Learned](KEPT)
 
 
 def learn_kept(
@@ -43,8 +41,7 @@ def learn_kept(
     """
     course = record.course.course
     key = (str(store.path), store.last_change(), course, record.as_of)
-    with _lock:
-        known = _kept.get(key, Learned({}))
+    known = _kept.get(key) or Learned({})
     wanted = _wanted(record, quantities)
     missing = [q for q in wanted if q not in {name for name, _ in known.outcomes}]
     for done, quantity in enumerate(missing):
@@ -54,7 +51,7 @@ def learn_kept(
         )
         found = learn(record, seed=SEED, quantities=[quantity])
         known = Learned({**known.outcomes, **found.outcomes})
-    _keep(key, known)
+    _kept.keep(key, known, joined=_both)
     return Learned({k: one for k, one in known.outcomes.items() if k[0] in wanted})
 
 
@@ -63,15 +60,10 @@ def _wanted(record: Snapshot, quantities: Sequence[str] | None) -> tuple[str, ..
     return tuple(q for q in read if quantities is None or q in quantities)
 
 
-def _keep(key: _Key, known: Learned) -> None:
-    with _lock:
-        held = _kept.pop(key, Learned({}))
-        _kept[key] = Learned({**held.outcomes, **known.outcomes})
-        while len(_kept) > KEPT:
-            _kept.popitem(last=False)
+def _both(held: Learned, new: Learned) -> Learned:
+    return Learned({**held.outcomes, **new.outcomes})
 
 
 def forget() -> None:
     """Let go of all that is held in memory."""
-    with _lock:
-        _kept.clear()
+    _kept.clear()

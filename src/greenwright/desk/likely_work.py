@@ -12,7 +12,7 @@ from math import inf
 from greenwright.advise.ahead import days_ahead
 from greenwright.advise.usual import WEEKS
 from greenwright.base.values import Snapshot, Work
-from greenwright.desk.coming_work import DAILY, ComingWork
+from greenwright.desk.coming_work import DAILY, ComingWork, spoken_for
 
 Heights = Mapping[str, Sequence[tuple[date, float]]]
 
@@ -72,7 +72,7 @@ def _run(
         day = done.date + timedelta(days=back)
         if done.status != "done" or day not in open_days:
             continue
-        spoken = _spoken(record, planned, done.practice, day)
+        spoken = spoken_for(record, planned, done.practice, day)
         left = [g for g in record.greens_of(done.green) if g not in spoken]
         if left:
             amount = done.amount
@@ -103,13 +103,3 @@ def _set_on(cuts: Sequence[tuple[date, float]], day: date) -> float | None:
     """Return the last height written up to a day [mm]."""
     place = bisect_right(cuts, (day, inf))
     return cuts[place - 1][1] if place else None
-
-
-def _spoken(record: Snapshot, planned: Sequence[Work], practice: str, day: date) -> set[str]:
-    """Return the greens whose planned rows already say what happens on a day."""
-    said: set[str] = set()
-    for work in planned:
-        speaks = work.date == day if practice == DAILY else day <= work.date
-        if work.practice == practice and speaks:
-            said.update(record.greens_of(work.green))
-    return said

@@ -5,17 +5,16 @@ A what-if moves a level and asks again: what was read and fitted does not change
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from threading import Lock
 
 from greenwright.base.values import Snapshot
 from greenwright.desk.answering import Progress, require_greens, require_readings
 from greenwright.desk.golfing.levels import Levels
 from greenwright.desk.golfing.saying import LOOK_BACK_D, remarks, spoken_of
+from greenwright.desk.held import Held
 from greenwright.golfers import Player, fit_players
 from greenwright.golfers.feedback import Remarks
 from greenwright.measure import Surface, first_day_needed, surface
@@ -59,8 +58,7 @@ class Read:
 
 
 _Key = tuple[str, tuple[int, ...], str | None, date]
-_kept: OrderedDict[_Key, Read] = OrderedDict()
-_lock = Lock()
+_kept = Held[_Key, Read](KEPT)
 
 
 def read(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
@@ -74,16 +72,10 @@ def read(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:
         CannotAnswer: no course, no green in play, or no reading yet.
     """
     key = (str(store.path), store.stamp(), course, on)
-    with _lock:
-        if key in _kept:
-            _kept.move_to_end(key)
-            return _kept[key]
-    made = _made(store, course, on=on, tell=tell)
-    with _lock:
-        _kept[key] = made
-        while len(_kept) > KEPT:
-            _kept.popitem(last=False)
-    return made
+    held = _kept.get(key)
+    if held is not None:
+        return held
+    return _kept.keep(key, _made(store, course, on=on, tell=tell))
 
 
 def _made(store: Store, course: str | None, *, on: date, tell: Progress) -> Read:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from greenwright.base.answer import Answer
-from greenwright.base.errors import BadInput, CannotAnswer
+from greenwright.base.errors import CannotAnswer
 from greenwright.base.values import Snapshot
 from greenwright.desk import cautions, gaps
 from greenwright.desk.answering import (
@@ -39,6 +39,7 @@ from greenwright.desk.looking import (
     work_rows,
 )
 from greenwright.desk.looking_ahead import kept_rows, last_day, look_ahead, rounded, told_row
+from greenwright.desk.span import days_ahead_of
 from greenwright.record import Store, snapshot
 from greenwright.respond.ahead import BACK, COURSE, LONGEST, Forecast, Step
 from greenwright.respond.learning import Learned
@@ -79,7 +80,7 @@ def answer(
         BadInput: days outside 1 to 14, or no such event ahead.
     """
     started, tell = stopwatch(), progress or silent
-    count = _count(days)
+    count = days_ahead_of(days, most=LONGEST)
     tell("Reading the record", 0.0)
     record = snapshot(store, course, on=on)
     require_greens(record)
@@ -97,20 +98,6 @@ def _kept(store: Store, made: Answer, looked: Looked) -> bool:
     """Keep what was forecast, so that it can be judged; return whether it is kept."""
     rows = [row for one in looked.found for row in kept_rows(one)]
     return keep(store, rows, course=made.record["course"], on=made.as_of, model=MODEL)
-
-
-def _count(days: float | str) -> int:
-    try:
-        count = int(days)
-        if count == float(days) and 1 <= count <= LONGEST:
-            return count
-    except (TypeError, ValueError, OverflowError):
-        pass
-    raise BadInput(
-        f"{days!r} is no number of days to look ahead",
-        where="days",
-        expected=f"a whole number from 1 to {LONGEST}",
-    )
 
 
 def _forecasts(

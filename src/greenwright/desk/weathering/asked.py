@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from greenwright.base.errors import BadInput
+from greenwright.desk.span import days_ahead_of
 from greenwright.weather.disease import DiseaseModel, disease_models
 from greenwright.weather.zones import Own
 
@@ -57,23 +58,10 @@ def asked_of(
     for name, number in (("crop_coefficient", crop_coefficient), ("root_depth", root_depth_m)):
         if number is not None and not (isfinite(number) and number > 0):
             raise BadInput(f"{number:g} is no {name.replace('_', ' ')}", where=name)
-    made = Asked(_days(days), Own(crop_coefficient, root_depth_m), _thresholds(threshold))
+    ahead, own = days_ahead_of(days, most=LONGEST), Own(crop_coefficient, root_depth_m)
+    made = Asked(ahead, own, _thresholds(threshold))
     disease_models(dict(made.thresholds))
     return made
-
-
-def _days(days: float | str) -> int:
-    try:
-        count = int(days)
-        if count == float(days) and 1 <= count <= LONGEST:
-            return count
-    except (TypeError, ValueError, OverflowError):
-        pass
-    raise BadInput(
-        f"{days!r} is no number of days to look ahead",
-        where="days",
-        expected=f"a whole number from 1 to {LONGEST}",
-    )
 
 
 def _thresholds(text: str) -> dict[str, float]:
