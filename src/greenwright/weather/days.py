@@ -38,12 +38,21 @@ def days(snapshot: Snapshot, first: date, last: date) -> tuple[WeatherDay, ...]:
     Raises:
         BadInput: first is after last.
     """
-    if first > last:
-        raise BadInput(f"the days asked for run backwards: {first} to {last}")
+    wanted = every_day(first, last)
     held = known_rows(snapshot)
     observed = [row for row in held.values() if row.kind == "observed"]
-    wanted = [first + timedelta(days=i) for i in range((last - first).days + 1)]
     return tuple(held.get(day) or typical_day(observed, day) for day in wanted)
+
+
+def every_day(first: date, last: date) -> list[date]:
+    """Return the days from first to last, both included.
+
+    Raises:
+        BadInput: first is after last.
+    """
+    if first > last:
+        raise BadInput(f"the days asked for run backwards: {first} to {last}")
+    return [first + timedelta(days=i) for i in range((last - first).days + 1)]
 
 
 def known_rows(snapshot: Snapshot) -> dict[date, WeatherDay]:

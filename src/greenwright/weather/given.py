@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from greenwright.base.errors import BadInput
 from greenwright.base.evidence import value
 from greenwright.base.values import Snapshot, WeatherDay
-from greenwright.weather.days import LEAST_TYPICAL_DAYS, NUMBERS, SEASON_REACH_D, known_rows
+from greenwright.weather.days import (
+    LEAST_TYPICAL_DAYS,
+    NUMBERS,
+    SEASON_REACH_D,
+    every_day,
+    known_rows,
+)
 
 NEIGHBOURED: tuple[str, ...] = (
     "t_min_c",
@@ -119,11 +124,9 @@ def given_days(snapshot: Snapshot, first: date, last: date) -> tuple[GivenDay, .
     Raises:
         BadInput: first is after last.
     """
-    if first > last:
-        raise BadInput(f"the days asked for run backwards: {first} to {last}")
+    wanted = every_day(first, last)
     held = known_rows(snapshot)
     season = season_of([row for row in held.values() if row.kind == "observed"])
-    wanted = [first + timedelta(days=i) for i in range((last - first).days + 1)]
     rows = [held.get(day) or WeatherDay(date=day, kind="typical") for day in wanted]
     between, told = _between(rows), season.told
     return tuple(_given(row, season, told, between[i]) for i, row in enumerate(rows))

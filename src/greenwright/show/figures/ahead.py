@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from greenwright.base.values import Course
 from greenwright.show import formats, rows, terms
-from greenwright.show.dates import brief_day, short_date, week_date
+from greenwright.show.dates import brief_day, week_date
 from greenwright.show.figures import frame
 from greenwright.show.page import Figure, Table
-from greenwright.show.ways import BACK, Step, Way
+from greenwright.show.ways import Step, Way
 
 HEIGHT, LOW = 210, 130
 RIGHT = 14
@@ -131,18 +131,12 @@ def _day(way: Way, day: date) -> int:
 
 def _x(way: Way, size: frame.Size) -> dict[str, Any]:
     """Return the axis of days; each week from today is named."""
-    import altair as alt
-
     first = min([_day(way, s.day) for s in way.past] or [0])
     last = _day(way, way.ahead[-1].day)
     every = 7 if last - first > 9 else 1 if size.width > 500 else 2
-    ticks = [d for d in range(-BACK, last + 1) if not d % every and first <= d <= last]
-    named = {d: short_date(way.on + timedelta(days=d)) if d else "today" for d in ticks}
-    pairs = ",".join(f'"{d}":"{text}"' for d, text in named.items())
-    axis = alt.Axis(values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False)
-    axis.labelOverlap, axis.labelSeparation = "parity", 8
-    domain = [first - 0.6, last + 0.6]
-    return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}
+    x = frame.about_today(way.on, first, last, every=every, margin=0.6)
+    x["axis"].labelOverlap, x["axis"].labelSeparation = "parity", 8
+    return x
 
 
 def _layers(

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import lru_cache
 from math import ceil, floor
 from typing import Any
 
+from greenwright.show.dates import short_date
 from greenwright.show.formats import Scale
 
 INK = "#1a1a1a"
@@ -171,3 +173,22 @@ def unit_words(scale: Scale) -> str:
     if scale.feet:
         return "feet and inches"
     return f"of {scale.of}" if scale.of else scale.unit
+
+
+def about_today(on: date, first: int, last: int, *, every: int, margin: float) -> dict[str, Any]:
+    """Return an axis of days about today, ticks on every so many-th with its date.
+
+    Args:
+        on: today.
+        first, last: days from today, past ones under nought.
+        every: days between two ticks.
+        margin: room left at either end [d].
+    """
+    import altair as alt
+
+    ticks = [d for d in range(-70, last + 1) if not d % every and d >= first]
+    named = {d: short_date(on + timedelta(days=d)) if d else "today" for d in ticks}
+    pairs = ",".join(f'"{d}":"{text}"' for d, text in named.items())
+    axis = alt.Axis(values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False)
+    domain = [first - margin, last + margin]
+    return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}

@@ -151,15 +151,8 @@ def _strips(marks: Sequence[_Mark], on: date, size: frame.Size) -> str:
 
 
 def _days_axis(on: date, first: int, last: int, *, size: frame.Size) -> dict[str, Any]:
-    import altair as alt
-
     every = 7 if size.width > 500 or last - first < 22 else 14
-    ticks = [d for d in range(-70, last + 1) if not d % every and d >= first]
-    named = {d: short_date(on + timedelta(days=d)) if d else "today" for d in ticks}
-    pairs = ",".join(f'"{d}":"{text}"' for d, text in named.items())
-    axis = alt.Axis(values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False)
-    domain = [first - 0.8, last + 0.8]
-    return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}
+    return frame.about_today(on, first, last, every=every, margin=0.8)
 
 
 def regulator_figure(findings: Sequence[Row], use: Row, on: date) -> Figure | None:

@@ -166,16 +166,9 @@ def _today(x: dict[str, Any]) -> Any:
 
 
 def _x(daily: Sequence[Row], on: date, size: frame.Size) -> dict[str, Any]:
-    import altair as alt
-
     first, last = (_place(daily[i], on) for i in (0, -1))
     every = 7 if size.width > 500 else 14
-    ticks = [d for d in range(-70, last + 1) if not d % every and d >= first]
-    named = {d: short_date(on + timedelta(days=d)) if d else "today" for d in ticks}
-    pairs = ",".join(f'"{d}":"{text}"' for d, text in named.items())
-    axis = alt.Axis(values=ticks, labelExpr=f"({{{pairs}}})[datum.value]", grid=False)
-    domain = [first - 0.6, last + 0.6]
-    return {"axis": axis, "scale": alt.Scale(domain=domain, nice=False), "title": None}
+    return frame.about_today(on, first, last, every=every, margin=0.6)
 
 
 def _y(daily: Sequence[Row], water: Row, scale: formats.Scale) -> dict[str, Any]:
