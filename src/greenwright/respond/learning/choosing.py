@@ -75,8 +75,8 @@ def decisions_of(
     # by one, a group's whole morning may be forgotten, or single greens of it.
     cells = np.unique(np.column_stack([groups[unit], day]), axis=0, return_inverse=True)[1].ravel()
     as_one = np.allclose(share, 1 / np.bincount(cells)[cells])
-    partly = _any_of(told.done, groups)[unit, day]
-    lost = np.where(partly & ~as_one, cells.max() + 1 + np.arange(len(cells)), cells)
+    singly = _any_of(told.done, groups)[unit, day] & ~as_one
+    lost = np.where(singly, cells.max() + 1 + np.arange(len(cells)), cells)
     return Decisions(
         unit,
         day,
@@ -87,7 +87,7 @@ def decisions_of(
         unwritten=HyperPrior(value("learn.unwritten.share"), value("learn.unwritten.log_sd")),
         story=cells if as_one else None,
         lost=lost,
-        kind=(partly & ~as_one).astype(np.intp),
+        kind=singly.astype(np.intp),
     )
 
 

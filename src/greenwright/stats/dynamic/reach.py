@@ -65,7 +65,8 @@ def reached(layout: Layout, at: Conditioned, blanks: Blanks, *, effect: Floats) 
     own = np.zeros(len(blanks.row))
     shared = [np.zeros((block.lever.shape[0], count)) for block in at.blocks]
     weights = _weights(layout, at, blanks.term)
-    for piece in _pieces(layout, at, blanks, effect=effect, weights=weights):
+    pieces = tuple(_pieces(layout, at, blanks, effect=effect, weights=weights))
+    for piece in pieces:
         pull[piece.stories] += piece.left @ piece.felt
         square[piece.stories] += (piece.felt * piece.seen).sum(axis=0)
         loads[np.ix_(piece.places, piece.stories)] += piece.design.T @ piece.seen
@@ -82,7 +83,7 @@ def reached(layout: Layout, at: Conditioned, blanks: Blanks, *, effect: Floats) 
         free = block.inverse @ part
         square -= (part * free).sum(axis=0)
         process.append(free - block.lever @ border[block.near])
-    for piece in _pieces(layout, at, blanks, effect=effect, weights=weights):
+    for piece in pieces:
         stories = blanks.story[piece.mine]
         taken = piece.design @ border[np.ix_(piece.places, stories)]
         taken += process[piece.period][np.ix_(piece.when, stories)]
